@@ -1,0 +1,1 @@
+"""The `valvetrain` command."""

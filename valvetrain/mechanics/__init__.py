@@ -1,0 +1,1 @@
+"""Ground floor: pure functions on SI floats and numpy arrays."""

@@ -1,0 +1,1 @@
+"""Frozen dataclasses of real things."""

@@ -1,0 +1,1 @@
+"""One question a file: takes a setup, returns a frozen result."""
