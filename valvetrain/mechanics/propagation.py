@@ -85,8 +85,14 @@ def propagated(
 
 
 def _half_difference(center: FloatArray, up: FloatArray, down: FloatArray) -> FloatArray:
-    """Half of up - down; one-sided where one is NaN, infinite where both are and the center is not."""
-    difference = np.where(
-        np.isnan(up), center - down, np.where(np.isnan(down), up - center, 0.5 * (up - down))
-    )
+    """Half of up - down; one-sided where one is NaN, infinite where both are and the center is not.
+
+    An output that stays at the same infinity (a spring that never buckles) has not moved: 0.
+    """
+    with np.errstate(invalid="ignore"):  # infinity less infinity
+        difference = np.where(
+            np.isnan(up), center - down, np.where(np.isnan(down), up - center, 0.5 * (up - down))
+        )
+    steady = np.isinf(center) & (np.isnan(up) | (up == center)) & (np.isnan(down) | (down == center))
+    difference = np.where(steady & ~(np.isnan(up) & np.isnan(down)), 0.0, difference)
     return np.where(np.isnan(difference) & ~np.isnan(center), np.inf, difference)
