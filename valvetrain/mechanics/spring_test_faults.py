@@ -1,0 +1,91 @@
+"""What is wrong with the load-height readings of one spring, in sentences that name the reading."""
+
+import itertools
+
+import numpy as np
+
+from valvetrain.mechanics.arrays import ArrayLike
+
+__all__ = ["HIGH_RATE", "LOW_RATE", "load_test_faults"]
+
+# Rates of valve springs, single or sets, from a light checking spring to a racing triple: about 5 to
+# 1500 lbf/in. Common practice, no source; wide, so that only a wrong unit falls outside.
+LOW_RATE, HIGH_RATE = 900.0, 260e3
+# No valve spring stands lower or taller. Common practice, no source.
+LEAST_HEIGHT, GREATEST_HEIGHT = 0.012, 0.15
+
+
+def load_test_faults(height: ArrayLike, load: ArrayLike) -> list[tuple[int, str]]:
+    """Faults of one spring's readings as (row, sentence), row counted from 0; empty if there are none.
+
+    Args:
+        height: [m], shape [readings]; NaN where not read.
+        load: [N], shape [readings]; NaN where not read.
+
+    A fault of the spring as a whole carries the row of its last reading (0 for no reading at all). Loads
+    in psi cannot be found here: the testers that are printed so show pounds-force all the same, the number
+    is right. Rows with a missing number count as not there.
+
+    Raises:
+        ValueError: where the two are not lists of the same length.
+    """
+    h, f = np.asarray(height, float), np.asarray(load, float)
+    if h.ndim != 1 or h.shape != f.shape:
+        raise ValueError(f"heights {h.shape} and loads {f.shape} must be two lists of the same length.")
+    faults: list[tuple[int, str]] = []
+    for row in np.flatnonzero(~(h > 0.0) & ~np.isnan(h)):
+        faults.append((int(row), f"the height is {h[row] * 1e3:g} mm: it must be above zero"))
+    for row in np.flatnonzero((f < 0.0) | np.isinf(f)):
+        faults.append((int(row), f"the load is {f[row]:g} N: a spring only pushes"))
+    rows = np.flatnonzero((h > 0.0) & (f >= 0.0) & np.isfinite(h) & np.isfinite(f))
+    last = int(rows[-1]) if rows.size else 0
+    if np.unique(h[rows]).size < 2:
+        if rows.size >= 2:
+            faults.append((last, "every reading is at the same height: a rate needs two different heights"))
+        else:
+            faults.append((last, f"{rows.size} reading(s): a rate needs loads at two different heights"))
+        return faults
+    order = rows[np.argsort(h[rows], kind="stable")]
+    rising = False
+    for lower, upper in itertools.pairwise(order):
+        if f[upper] > f[lower] and h[upper] > h[lower]:
+            rising = True
+            faults.append(
+                (
+                    int(upper),
+                    f"the load rises with the height, {f[lower]:g} N at {h[lower] * 1e3:g} mm and "
+                    f"{f[upper]:g} N at {h[upper] * 1e3:g} mm: are heights and travel mixed up, "
+                    "or two readings swapped?",
+                )
+            )
+    if rising:
+        return faults
+    tallest, lowest = int(order[-1]), int(order[0])
+    if h[tallest] > GREATEST_HEIGHT:
+        faults.append(
+            (
+                tallest,
+                f"the height is {h[tallest] * 1e3:g} mm, taller than any valve spring stands: "
+                "is it in millimetres and taken as inches?",
+            )
+        )
+        return faults
+    if h[lowest] < LEAST_HEIGHT:
+        faults.append(
+            (
+                lowest,
+                f"the height is {h[lowest] * 1e3:g} mm, lower than any valve spring stands: "
+                "is it in inches and taken as millimetres, or is it the travel?",
+            )
+        )
+        return faults
+    rate = -float(np.polyfit(h[rows] - h[rows].mean(), f[rows], 1)[0])
+    if not LOW_RATE <= rate <= HIGH_RATE:
+        faults.append(
+            (
+                last,
+                f"the rate comes out at {rate / 1e3:.3g} N/mm, and valve springs have {LOW_RATE / 1e3:g} to "
+                f"{HIGH_RATE / 1e3:g}: check the units of height and load, and each reading",
+            )
+        )
+    return faults
