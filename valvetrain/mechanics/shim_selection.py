@@ -1,0 +1,169 @@
+"""One option for every valve: least cost, then least spread, then fewest shims, exactly.
+
+While no kind of shim runs short each valve is chosen by itself for cost, and the least spread is the
+narrowest window of loads that holds an option of every valve. When a kind runs short all valves are tied
+together, and the same three aims are solved one after another as integer programs by HiGHS
+(`scipy.optimize.milp`).
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valvetrain.mechanics.arrays import BoolArray, FloatArray
+
+__all__ = ["NO_OPTION", "selected_options"]
+
+NO_OPTION = -1
+# Costs and loads that differ by less than this part of the largest are equal: the solver's own accuracy.
+EQUAL = 1e-6
+Choice = NDArray[np.int64]
+
+
+def selected_options(
+    allowed: BoolArray,
+    cost: FloatArray,
+    deviation: FloatArray,
+    counts: NDArray[np.int64],
+    available: FloatArray,
+) -> tuple[Choice, Choice]:
+    """Choose one option a valve.
+
+    Args:
+        allowed: option is within the limits, shape [valves, options].
+        cost: >= 0, shape [valves, options].
+        deviation: load less its target, whose range over the set is the spread, shape [valves, options].
+        counts: shims of each kind that an option takes, shape [options, kinds].
+        available: shims of each kind, infinite where unlimited, shape [kinds].
+
+    Returns:
+        (chosen, wished): option of each valve or `NO_OPTION`, shape [valves]; `wished` is what would be
+        chosen with an unlimited stock.
+    """
+    wished = _unlimited(allowed, cost, deviation, counts.sum(axis=1))
+    used = counts[wished[wished >= 0]].sum(axis=0)
+    if np.all(used <= available):
+        return wished, wished
+    return _limited(allowed, cost, deviation, counts, available), wished
+
+
+def _unlimited(allowed: BoolArray, cost: FloatArray, deviation: FloatArray, shims: Choice) -> Choice:
+    chosen = np.full(allowed.shape[0], NO_OPTION, np.int64)
+    valves = np.flatnonzero(allowed.any(axis=1))
+    if not valves.size:
+        return chosen
+    price = np.where(allowed, cost, np.inf)[valves]
+    least = price.min(axis=1, keepdims=True)
+    open_options = price <= least + EQUAL * 1e-3 * np.abs(deviation[valves][allowed[valves]]).max()
+    loads = deviation[valves]
+    row, column = np.nonzero(open_options)
+    order = np.argsort(loads[row, column], kind="stable")
+    row, column = row[order], column[order]
+    value = loads[row, column]
+    ends = _window_ends(row, valves.size)
+    starts = np.flatnonzero(ends < row.size)
+    widths = value[ends[starts]] - value[starts]
+    slack = EQUAL * 1e-3 * max(float(np.ptp(value)), 1e-300)
+    best: tuple[int, Choice] | None = None
+    for start in starts[widths <= widths.min() + slack]:
+        top = value[start] + widths.min() + slack
+        fits = open_options & (loads >= value[start]) & (loads <= top)
+        if not fits.any(axis=1).all():
+            continue
+        pick = np.where(fits, shims[np.newaxis, :], np.iinfo(np.int64).max).argmin(axis=1)
+        total = int(shims[pick].sum())
+        if best is None or total < best[0]:
+            best = (total, pick)
+    assert best is not None  # the narrowest window itself always fits
+    chosen[valves] = best[1]
+    return chosen
+
+
+def _window_ends(row: Choice, valves: int) -> Choice:
+    """For each start in the sorted options, the first end by which every valve has appeared."""
+    ends = np.full(row.size, row.size, np.int64)
+    seen, missing, end = [0] * valves, valves, -1
+    rows = row.tolist()
+    for start, leaving in enumerate(rows):
+        while missing and end + 1 < len(rows):
+            end += 1
+            seen[rows[end]] += 1
+            missing -= seen[rows[end]] == 1
+        if missing:
+            break
+        ends[start] = end
+        seen[leaving] -= 1
+        missing += seen[leaving] == 0
+    return ends
+
+
+def _limited(
+    allowed: BoolArray,
+    cost: FloatArray,
+    deviation: FloatArray,
+    counts: NDArray[np.int64],
+    available: FloatArray,
+) -> Choice:
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csr_array, hstack, vstack
+
+    valves = allowed.shape[0]
+    row, column = np.nonzero(allowed)
+    options = row.size
+    # Unknowns: every allowed option, "valve left out" for each valve, highest and lowest deviation.
+    size = options + valves + 2
+    left_out = slice(options, options + valves)
+    load_scale = max(float(np.abs(deviation[row, column]).max()), 1e-300)
+    load = deviation[row, column] / load_scale
+    price = cost[row, column] / max(float(cost[row, column].max()), 1e-300)
+
+    of_valve = csr_array((np.ones(options), (row, np.arange(options))), shape=(valves, options))
+    at_load = csr_array((load, (row, np.arange(options))), shape=(valves, options))
+    one = csr_array(np.eye(valves))
+    empty = csr_array((valves, 1))
+    ones = csr_array(np.ones((valves, 1)))
+    kinds = np.flatnonzero(np.isfinite(available))
+    takes = csr_array(counts[column][:, kinds].T.astype(float))
+    rules = [
+        LinearConstraint(hstack([of_valve, one, empty, empty]), 1.0, 1.0),
+        LinearConstraint(hstack([takes, csr_array((kinds.size, valves + 2))]), -np.inf, available[kinds]),
+        # highest >= each load and lowest <= each load; a valve left out binds neither (loads are -1 to 1).
+        LinearConstraint(
+            vstack([hstack([-at_load, 2.0 * one, ones, empty]), hstack([at_load, 2.0 * one, empty, -ones])]),
+            0.0,
+            np.inf,
+        ),
+    ]
+    lower, upper = np.zeros(size), np.ones(size)
+    lower[-2:] = -1.0
+    whole = np.ones(size)
+    whole[-2:] = 0.0
+
+    def solved(objective: FloatArray) -> FloatArray:
+        result = milp(
+            objective,
+            constraints=rules,
+            bounds=Bounds(lower, upper),
+            integrality=whole,
+            options={"mip_rel_gap": 0.0},
+        )
+        if result.x is None:
+            raise RuntimeError(f"the shim plan could not be solved: {result.message}")
+        return np.asarray(result.x, float)
+
+    aim = np.zeros(size)
+    # Each cost is at most 1: one more valve left out always weighs more than all costs together.
+    aim[left_out] = valves + 1.0
+    aim[:options] = price
+    answer = solved(aim)
+    rules.append(LinearConstraint(aim[np.newaxis], -np.inf, float(aim @ np.round(answer)) + EQUAL))
+    spread = np.zeros(size)
+    spread[-2:] = 1.0, -1.0
+    answer = solved(spread)
+    rules.append(LinearConstraint(spread[np.newaxis], -np.inf, float(spread @ answer) + EQUAL))
+    fewest = np.zeros(size)
+    fewest[:options] = counts[column].sum(axis=1)
+    answer = solved(fewest)
+    taken = np.flatnonzero(np.round(answer[:options]) == 1.0)
+    chosen = np.full(valves, NO_OPTION, np.int64)
+    chosen[row[taken]] = column[taken]
+    return chosen
