@@ -236,10 +236,10 @@ def slider_crank_driven_by_slider(
     pin_x, pin_y = circle_crossing(
         first_x=0.0,
         first_y=0.0,
-        first_length=crank,
+        first_length=positive("crank", crank),
         second_x=slider,
         second_y=offset,
-        second_length=rod,
+        second_length=positive("rod", rod),
         left=left,
     )
     return np.asarray(np.arctan2(pin_y, pin_x))

@@ -136,7 +136,7 @@ def stand_shim_for_square_arm(
 
     Positive: add; negative: take out or machine the stand. `stand_angle` [rad] between -pi/2 and pi/2 is the
     stand's axis from the stem's, positive where the top of the stand leans toward the valve. The net lift
-    itself changes a little with the shim; `shim_study.settled_stand_shim` follows that.
+    itself changes a little with the shim; `stand_shims.settled_stand_shim` follows that.
     """
     wanted = height_for_square_arm(pad_radius=pad_radius, net_lift=net_lift, lift_fraction=lift_fraction)
     up, lean = floats(height, stand_angle)
