@@ -1,0 +1,295 @@
+"""The exact plan of shims, spacers and stands for whole rocker shafts that share one drawer of shims.
+
+Every rocker is brought within its tolerance of its stem and every play into its range with the fewest
+changes (shims taken out and put in, spacers cut, stands moved), then the least sum of |offset|. Located
+stands cut a row into bays that only the drawer ties together: each is solved by enumeration, and only where
+their sum overdraws a count, or a stand may move or a spacer be cut, a mixed-integer program is solved.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from valvetrain.mechanics.row_enumeration import enumerated
+from valvetrain.mechanics.row_model import LinearBay, Program, Solution, blocks, linear_bays
+from valvetrain.mechanics.shaft_row import Part, Rocker, RowPositions, Shim, Spacer, Stand, placed
+
+__all__ = ["Remedy", "RowPlan", "SlotChange", "plan_rows"]
+
+_SAME = 1e-9
+
+
+@dataclass(frozen=True)
+class SlotChange:
+    """What changes in one slot.
+
+    Attributes:
+        row, slot: index of the row, and of the slot in its bay from the front.
+        bay: the two walls, front to rear.
+        ahead, behind: the parts that the slot lies between (`1I`, or a wall's name).
+        added, removed: [m] shims, thickest first.
+    """
+
+    row: int
+    bay: str
+    slot: int
+    ahead: str
+    behind: str
+    added: tuple[float, ...]
+    removed: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """What would make a plan possible.
+
+    Attributes:
+        bay: where; "all" for the drawer.
+        kind: "buy shim" (one of this thickness), "buy more" (of a thickness in stock), "face hub",
+            "machine stand", or "none found".
+        place: which slot, hub side, or stand side.
+        amount: [m] thickness to buy or to take off.
+        count: how many.
+    """
+
+    bay: str
+    kind: str
+    place: str
+    amount: float
+    count: int = 1
+
+
+@dataclass(frozen=True)
+class RowPlan:
+    """The plan, or why there is none.
+
+    Attributes:
+        feasible: whether every rocker and play comes within its limits.
+        rows: the rows as they will be (as they are, where not feasible).
+        positions: where everything then sits, by the forward model, a row each.
+        shims: changes of shims; spacers: (row, bay, slot, new length [m]); stands: (row, name, move [m]).
+        changes: shims handled, spacers cut and stands moved.
+        total_error: [m] sum of |offset|.
+        blocked: bays for which no plan exists; "all": the drawer holds too few.
+        remedies: what would help, for each of these.
+    """
+
+    feasible: bool
+    rows: tuple[tuple[Part, ...], ...]
+    positions: tuple[RowPositions, ...]
+    shims: tuple[SlotChange, ...] = ()
+    spacers: tuple[tuple[int, str, int, float], ...] = ()
+    stands: tuple[tuple[int, str, float], ...] = ()
+    changes: int = 0
+    total_error: float = 0.0
+    blocked: tuple[str, ...] = ()
+    remedies: tuple[Remedy, ...] = ()
+
+
+def plan_rows(
+    rows: Sequence[Sequence[Part]],
+    stock: Mapping[float, int | None],
+    *,
+    offset_tolerance: Mapping[str, float] | float,
+    clearance_low: float,
+    clearance_high: float,
+    most_shims: int = 3,
+) -> RowPlan:
+    """Plan one or several shafts at once.
+
+    Args:
+        rows: each from front to rear, as `shaft_row.bays` takes them; valve names differ between rows.
+        stock: thickness [m] -> number in the drawer, None for any number. What is now fitted may be used
+            again and is counted besides.
+        offset_tolerance: [m] allowed |offset|, one for all or by valve.
+        clearance_low, clearance_high: [m] end clearance of every solid bay (springs carry their own range).
+        most_shims: in a slot (a slot that now holds more may keep as many).
+
+    Raises ValueError for bad parts, thicknesses or ranges, naming the bay or part.
+    """
+    if not 0 <= clearance_low <= clearance_high:
+        raise ValueError(
+            f"end clearance range {clearance_low} to {clearance_high} m is out of order or negative"
+        )
+    if any(not thickness > 0 for thickness in stock):
+        raise ValueError(f"stock holds {sorted(stock)} m; every thickness must be positive")
+    snapped = [_snapped(row, stock) for row in rows]
+    names = Counter(part.valve for row in snapped for part in row if isinstance(part, Rocker))
+    if names and names.most_common(1)[0][1] > 1:
+        raise ValueError(f"valve {names.most_common(1)[0][0]} has more than one rocker in the rows")
+    found = [
+        bay
+        for number, row in enumerate(snapped)
+        for bay in linear_bays(number, row, offset_tolerance, clearance_low, clearance_high)
+    ]
+    found = [bay for bay in found if bay.bay.rockers]
+    groups = blocks(found)
+    fitted = sum((slot for bay in found for slot in bay.fitted), Counter[float]())
+    available = {
+        t: None if stock.get(t, 0) is None else (stock.get(t, 0) or 0) + fitted[t] for t in (*stock, *fitted)
+    }
+    parts: list[Solution] = []
+    blocked: list[list[LinearBay]] = []
+    for group in groups:
+        solution = _solved(group, available, most_shims)
+        if solution is None:
+            blocked.append(group)
+        else:
+            parts.append(solution)
+    if blocked:
+        remedies = tuple(r for group in blocked for r in _remedies(group, available, most_shims))
+        return _unsolved(snapped, tuple(_name(group) for group in blocked), remedies)
+    if _overdrawn(parts, available):
+        joint = _program(found, available, most_shims)
+        if joint is None:
+            program = Program(found, available, most_shims, more=True)
+            bought = program.solved(program.named("more"), program.changes)
+            more = () if bought is None else bought.loosened.items()
+            return _unsolved(
+                snapped, ("all",), tuple(Remedy("all", "buy more", "stock", n[1], int(c)) for n, c in more)
+            )
+        parts = [joint]
+    return _plan(snapped, found, parts)
+
+
+def _solved(group: list[LinearBay], available: Mapping[float, int | None], most: int) -> Solution | None:
+    """One block by enumeration where that applies, otherwise as a program."""
+    bay = group[0]
+    if len(group) == 1 and bay.front.shift == 0 == bay.rear.shift and not any(bay.spacers):
+        plan = enumerated(bay, available, most)
+        if plan == "none":
+            return None
+        if not isinstance(plan, str):
+            shims = {(bay.row, bay.number, slot): held for slot, held in enumerate(plan.shims)}
+            return Solution(shims, {}, {}, {})
+    return _program(group, available, most)
+
+
+def _program(group: Sequence[LinearBay], available: Mapping[float, int | None], most: int) -> Solution | None:
+    program = Program(group, available, most)
+    return program.solved(program.changes, program.error_terms())
+
+
+def _overdrawn(parts: Sequence[Solution], available: Mapping[float, int | None]) -> bool:
+    used = sum((held for part in parts for held in part.shims.values()), Counter[float]())
+    return any((limit := available[t]) is not None and n > limit for t, n in used.items())
+
+
+def _remedies(group: list[LinearBay], available: Mapping[float, int | None], most: int) -> list[Remedy]:
+    """First one shim of any thickness a slot, the fewest slots; then the least metal taken off."""
+    name = _name(group)
+    program = Program(group, available, most, any_thickness=True)
+    bought = program.solved(program.named("switch"), program.changes, program.error_terms())
+    if bought is None:
+        program = Program(group, available, most, any_thickness=True, machining=True)
+        bought = program.solved(program.named("hub", "stand"), program.named("switch"))
+    if bought is None:
+        return [Remedy(name, "none found", "bay", 0.0, 0)]
+    remedies = []
+    for key, amount in bought.loosened.items():
+        if key[0] == "any":
+            bay = next(b for b in group if b.number == key[2])
+            remedies.append(Remedy(name, "buy shim", " to ".join(_neighbors(bay, key[3])), amount))
+        elif key[0] == "hub":
+            remedies.append(Remedy(name, "face hub", f"{key[1]} {key[2]}", amount))
+        else:
+            wall = next(
+                w for b in group for w, n in ((b.front, b.bay.front), (b.rear, b.bay.rear)) if n == key[2]
+            )
+            remedies.append(Remedy(name, "machine stand", f"{wall.name} {key[3]}", amount))
+    return remedies
+
+
+def _plan(rows: Sequence[tuple[Part, ...]], found: Sequence[LinearBay], parts: Sequence[Solution]) -> RowPlan:
+    """The rows as they will be, evaluated by the forward model."""
+    shims = {key: held for part in parts for key, held in part.shims.items()}
+    lengths = {key: value for part in parts for key, value in part.spacers.items()}
+    moves = {key: value for part in parts for key, value in part.moves.items() if abs(value) > _SAME}
+    changed: list[SlotChange] = []
+    cut: list[tuple[int, str, int, float]] = []
+    for bay in found:
+        for slot, fitted in enumerate(bay.fitted):
+            held = shims[bay.row, bay.number, slot]
+            added, removed = (_listed(c) for c in (held - fitted, fitted - held))
+            if added or removed:
+                changed.append(SlotChange(bay.row, bay.name, slot, *_neighbors(bay, slot), added, removed))
+            for number, spacer in enumerate(bay.spacers[slot]):
+                length = lengths[bay.row, bay.number, slot, number]
+                if abs(length - spacer.width) > _SAME:
+                    cut.append((bay.row, bay.name, slot, length))
+    after = tuple(_rebuilt(number, row, shims, lengths, moves) for number, row in enumerate(rows))
+    walls = [[part.name for part in row if isinstance(part, Stand)] for row in rows]
+    stands = tuple((row, walls[row][number], move) for (row, number), move in moves.items())
+    positions = tuple(placed(row) for row in after)
+    return RowPlan(
+        True,
+        after,
+        positions,
+        tuple(changed),
+        tuple(cut),
+        stands,
+        sum(len(c.added) + len(c.removed) for c in changed) + len(cut) + len(stands),
+        sum(abs(rocker.offset) for row in positions for rocker in row.rockers),
+    )
+
+
+def _rebuilt(
+    number: int,
+    row: tuple[Part, ...],
+    shims: Mapping[tuple[int, int, int], Counter[float]],
+    lengths: Mapping[tuple[int, int, int, int], float],
+    moves: Mapping[tuple[int, int], float],
+) -> tuple[Part, ...]:
+    """The row with its new shims (first in their slot), spacers and stand positions."""
+    new: list[Part] = []
+    wall, slot, spacer = -1, 0, 0
+    for part in row:
+        if isinstance(part, Shim) and (number, wall, slot) in shims:
+            continue
+        if isinstance(part, Stand):
+            wall, slot, spacer = wall + 1, 0, 0
+            new.append(replace(part, position=part.position + moves.get((number, wall), 0.0)))
+        elif isinstance(part, Rocker):
+            slot, spacer = slot + 1, 0
+            new.append(part)
+        elif isinstance(part, Spacer) and part.can_be_cut:
+            new.append(replace(part, width=lengths.get((number, wall, slot, spacer), part.width)))
+            spacer += 1
+            continue
+        else:
+            new.append(part)
+            continue
+        new.extend(Shim(t) for t in _listed(shims.get((number, wall, slot), Counter())))
+    return tuple(new)
+
+
+def _unsolved(
+    rows: Sequence[tuple[Part, ...]], blocked: tuple[str, ...], remedies: tuple[Remedy, ...]
+) -> RowPlan:
+    positions = tuple(placed(row) for row in rows)
+    error = sum(abs(rocker.offset) for row in positions for rocker in row.rockers)
+    return RowPlan(False, tuple(rows), positions, total_error=error, blocked=blocked, remedies=remedies)
+
+
+def _snapped(row: Sequence[Part], stock: Mapping[float, int | None]) -> tuple[Part, ...]:
+    """Fitted shims under the stock's own number where they are the same but for rounding."""
+
+    def same(part: Part) -> Part:
+        if not isinstance(part, Shim):
+            return part
+        return Shim(next((t for t in stock if abs(t - part.thickness) < _SAME), part.thickness))
+
+    return tuple(same(part) for part in row)
+
+
+def _neighbors(bay: LinearBay, slot: int) -> tuple[str, str]:
+    names = [bay.front.name, *(rocker.valve for rocker in bay.bay.rockers), bay.rear.name]
+    return names[slot], names[slot + 1]
+
+
+def _name(group: Sequence[LinearBay]) -> str:
+    return f"{group[0].front.name} to {group[-1].rear.name}"
+
+
+def _listed(held: Counter[float]) -> tuple[float, ...]:
+    return tuple(sorted(held.elements(), reverse=True))
