@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
-from valvetrain.mechanics.spring_tests import TesterUncertainty
+from valvetrain.mechanics.spring_tests import LoadTesterUncertainty
 
 __all__ = ["ProgressiveSpring", "fitted_progressive_spring"]
 
@@ -38,7 +38,7 @@ class ProgressiveSpring:
     greatest_height: float
     residual: float
     straight: bool
-    tester: TesterUncertainty
+    tester: LoadTesterUncertainty
 
     def load_at(self, height: ArrayLike) -> FloatArray:
         """Load [N] at heights [m] of any shape."""
@@ -79,7 +79,7 @@ class ProgressiveSpring:
 
 
 def fitted_progressive_spring(
-    height: ArrayLike, load: ArrayLike, tester: TesterUncertainty | None = None
+    height: ArrayLike, load: ArrayLike, tester: LoadTesterUncertainty | None = None
 ) -> ProgressiveSpring:
     """Fit the convex quadratic to the readings of one spring.
 
@@ -95,7 +95,7 @@ def fitted_progressive_spring(
         ValueError: for fewer than three different heights, or a load that does not fall with the height
             over the whole tested range.
     """
-    used_tester = tester or TesterUncertainty()
+    used_tester = tester or LoadTesterUncertainty()
     h, f = np.asarray(height, float), np.asarray(load, float)
     if h.ndim != 1 or h.shape != f.shape:
         raise ValueError(f"heights {h.shape} and loads {f.shape} must be two lists of the same length.")

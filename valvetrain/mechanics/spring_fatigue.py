@@ -11,9 +11,9 @@ from types import MappingProxyType
 
 import numpy as np
 
+from valvetrain.mechanics.allowed import positive
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
 from valvetrain.mechanics.helical_spring import shear_stress
-from valvetrain.mechanics.positive_inputs import positive
 
 __all__ = [
     "SET_FRACTION",

@@ -11,11 +11,11 @@ import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
 
-__all__ = ["SpringLine", "TesterUncertainty", "fitted_spring_line"]
+__all__ = ["LoadTesterUncertainty", "SpringLine", "fitted_spring_line"]
 
 
 @dataclass(frozen=True)
-class TesterUncertainty:
+class LoadTesterUncertainty:
     """Standard uncertainties of a spring tester.
 
     `load` and `height` are independent from reading to reading; the other three are the same unknown
@@ -69,7 +69,7 @@ class SpringLine:
     freedom: FloatArray
     mean_variance: FloatArray
     rate_variance: FloatArray
-    tester: TesterUncertainty
+    tester: LoadTesterUncertainty
 
     @property
     def free_height(self) -> FloatArray:
@@ -99,7 +99,11 @@ class SpringLine:
 
 
 def fitted_spring_line(
-    height: ArrayLike, load: ArrayLike, tester: TesterUncertainty | None = None, *, weight: ArrayLike = 1.0
+    height: ArrayLike,
+    load: ArrayLike,
+    tester: LoadTesterUncertainty | None = None,
+    *,
+    weight: ArrayLike = 1.0,
 ) -> SpringLine:
     """Fit one line to each spring's readings.
 
@@ -119,7 +123,7 @@ def fitted_spring_line(
     Raises:
         ValueError: where shapes do not broadcast to at least one axis, or a weight is negative.
     """
-    used_tester = tester or TesterUncertainty()
+    used_tester = tester or LoadTesterUncertainty()
     h, f, w = np.broadcast_arrays(
         np.asarray(height, float), np.asarray(load, float), np.asarray(weight, float)
     )
