@@ -87,7 +87,10 @@ class LiftCurve:
 
     @cached_property
     def squared_jerk(self) -> float:
-        """Integral of jerk squared over the revolution [m^2/rad^5], exact: the measure of roughness."""
+        """Integral of jerk squared over the revolution [m^2/rad^5], the measure of roughness.
+
+        Exact for the pieces; the infinite jerk where a law's acceleration steps is not in it.
+        """
         jerk = self._derivatives[3].c
         width = np.diff(self.breakpoints)
         total = np.zeros_like(width)
