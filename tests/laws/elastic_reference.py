@@ -7,7 +7,9 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 
-def reference(train, lift, velocity, cam_speed, cycles, modes=2, rtol=1e-6, atol=None, events=True, t_eval=None):
+def reference(
+    train, lift, velocity, cam_speed, cycles, modes=2, rtol=1e-6, atol=None, events=True, t_eval=None
+):
     """solve_ivp (LSODA) over some cycles; lift(angle), velocity(angle) per cam radian, angle 0 half a turn
     before the nose. Returns the solution; its rows are [3 + modes places, their velocities]."""
     t = {k: float(np.asarray(v)) for k, v in vars(train).items()}

@@ -145,72 +145,66 @@ class _Locator:
     def __init__(
         self, system: ElasticSystem, series: FloatArray, train_of: NDArray[np.intp], length: FloatArray
     ) -> None:
-        self.series, self.train_of, self.length = series, train_of, length
+        self.train_of, self.length = train_of, length
+        self.size = system.start.shape[-1]
         self.valve_velocity = 3 + system.modes + 2
+        # Taylor terms of the state and, below them, of the contacts' gaps and forces: one product for all.
         rows = np.concatenate([system.gap, system.force], axis=1)
-        # The rows on the Taylor terms, so that a trial inside the step costs no state: [V, 16, ORDER, 8, N].
-        self.rows_series = np.einsum("vrn,vsknm->vskrm", rows, series)
+        below = np.einsum("vrn,vsknm->vskrm", rows, series, optimize=True)
+        table = np.concatenate([series, below], axis=3)
+        self.table = np.ascontiguousarray(table.reshape(*table.shape[:2], -1, self.size))
+        self.terms = series.shape[2]
         self.fractions = np.arange(1, SECTIONS + 1) / SECTIONS
 
     def through(
         self, lanes: NDArray[np.intp], x: FloatArray, number: NDArray[np.intp]
-    ) -> tuple[
-        FloatArray,
-        NDArray[np.intp],
-        list[Found],
-    ]:
+    ) -> tuple[FloatArray, NDArray[np.intp], list[Found]]:
         """States and contacts at the end of the step, and the changes on the way."""
-        events = []
+        events: list[Found] = []
         end_x, end_number = np.empty_like(x), number.copy()
-        open_lanes = np.arange(lanes.size)
+        todo = np.arange(lanes.size)
         done = np.zeros(lanes.size)
         for _ in range(MOST_CHANGES):
-            lane = lanes[open_lanes]
+            lane = lanes[todo]
             train, total = self.train_of[lane], self.length[lane]
-            left = total - done[open_lanes]
-            terms = np.matmul(self.series[train, number[open_lanes]], x[open_lanes][:, None, :, None])[..., 0]
-            trial = np.matmul(self.rows_series[train, number[open_lanes]], x[open_lanes][:, None, :, None])
-            low, high = np.zeros(lane.size), left
-            after = number[open_lanes].copy()
-            hit = np.zeros(lane.size, bool)
-            every = np.arange(lane.size)
-            for turn in range(ROUNDS):
-                at = low[:, None] + (high - low)[:, None] * self.fractions
-                seen = _numbers(_taylor(trial[..., 0], at))
-                differs = seen != number[open_lanes][:, None]
-                first = np.argmax(differs, axis=1)
-                if turn == 0:
-                    hit = differs.any(axis=1)
-                use = hit & differs[every, first]
-                after = np.where(use, seen[every, first], after)
-                width = (high - low) / SECTIONS
-                low = np.where(use, low + first * width, low)
-                high = np.where(use, low + width, high)
-            reached = np.where(hit, high, left)
+            left = total - done
+            terms = np.matmul(self.table[train, number], x[:, :, None]).reshape(lane.size, self.terms, -1)
+            reached, hit = self._first_change(terms[:, :, self.size :], left, number)
             moved = _taylor(terms, reached[:, None])[:, 0]
-            x[open_lanes] = moved
+            x, rows = moved[:, : self.size], moved[:, self.size :]
             ended = ~hit
-            end_x[open_lanes[ended]] = moved[ended]
-            end_number[open_lanes[ended]] = number[open_lanes[ended]]
-            if hit.any():
-                stay = open_lanes[hit]
-                done[stay] += reached[hit]
-                events.append(
-                    (
-                        lane[hit],
-                        done[stay] / total[hit],
-                        number[stay].copy(),
-                        after[hit],
-                        moved[hit, self.valve_velocity],
-                    )
-                )
-                number[stay] = after[hit]
-            open_lanes = open_lanes[hit]
-            if not open_lanes.size:
+            end_x[todo[ended]], end_number[todo[ended]] = x[ended], number[ended]
+            if not hit.any():
                 return end_x, end_number, events
+            after = _closed(rows) @ WEIGHTS
+            done = (done + reached)[hit]
+            events.append(
+                (lane[hit], done / total[hit], number[hit], after[hit], x[hit, self.valve_velocity])
+            )
+            todo, x, number = todo[hit], x[hit], after[hit]
         raise ValueError(
-            f"Contacts change more than {MOST_CHANGES} times in one step; raise the damping or the stiffness."
+            f"Contacts change more than {MOST_CHANGES} times in one step; the dampings are too small for it."
         )
+
+    def _first_change(
+        self, trial: FloatArray, left: FloatArray, number: NDArray[np.intp]
+    ) -> tuple[FloatArray, BoolArray]:
+        """Time to just after the first change (or to the step's end), and whether there is one."""
+        before = (number[:, None, None] // WEIGHTS) % 2 == 1
+        low, width = np.zeros(left.size), left
+        hit = np.zeros(left.size, bool)
+        for turn in range(ROUNDS):
+            width = width / SECTIONS
+            at = low[:, None] + (width * SECTIONS)[:, None] * self.fractions
+            differs = (_closed(_taylor(trial, at)) != before).any(axis=2)
+            if turn == 0:
+                hit = differs.any(axis=1)
+                if not hit.any():
+                    break
+            # Rounding can hide the change at the bracket's very end: then it is in the last part.
+            differs[:, -1] = True
+            low = low + np.argmax(differs, axis=1) * width
+        return np.where(hit, low + width, left), hit
 
 
 def _series(matrices: FloatArray) -> FloatArray:
@@ -244,14 +238,17 @@ def _cubics(lobe: FloatArray, slope: FloatArray, length: FloatArray) -> FloatArr
 
 def _taylor(terms: FloatArray, at: FloatArray) -> FloatArray:
     """Sum of terms [lanes, k, m] times at^k, at [lanes, points] -> [lanes, points, m]."""
-    total: FloatArray = np.matmul(at[..., None] ** np.arange(terms.shape[1]), terms)
+    powers = np.empty((*at.shape, terms.shape[1]))
+    powers[..., 0] = 1.0
+    powers[..., 1:] = at[..., None]
+    total: FloatArray = np.matmul(np.multiply.accumulate(powers, axis=-1), terms)
     return total
 
 
-def _numbers(rows: FloatArray) -> NDArray[np.intp]:
-    """Closed contacts as a binary number from rows of gaps and forces, [..., 8] -> [...]."""
-    number: NDArray[np.intp] = ((rows[..., :4] > 0) & (rows[..., 4:] > 0)) @ WEIGHTS
-    return number
+def _closed(rows: FloatArray) -> BoolArray:
+    """Closed contacts from rows of gaps and forces, [..., 8] -> [..., 4]."""
+    closed: BoolArray = (rows[..., :4] > 0) & (rows[..., 4:] > 0)
+    return closed
 
 
 def _gathered(
