@@ -61,8 +61,8 @@ class RotationDrive:
         moment: mean driving moment, friction x load x arm [N m], same sign.
         resisting_moment: what the pushrod's seat and the bore can hold, mean [N m], >= 0.
         strength: |moment| / resisting moment [1]; above 1 the tappet turns; inf where nothing resists.
-        free_speed_ratio: tappet speed over cam speed if nothing held it [1], by the friction balance for small
-            spin; seat and bore make real tappets far slower.
+        free_speed_ratio: tappet speed over cam speed if nothing held it [1], by the friction balance for
+            small spin; seat and bore make real tappets far slower.
     """
 
     arm: FloatArray
@@ -157,9 +157,9 @@ def rotation_drive(
     """Strength and sense of what turns a tappet.
 
     The lobe slides along x over the contact, so its friction mu F has the lever arm z about the tappet's
-    axis; the contact's x gives none. Against it stand the pushrod's seat, 2/3 mu F r as in a collar (memory), and
-    the friction of the side load in the bore, mu N R. Angles evenly spaced; an angle at which the train has
-    parted (load NaN or below zero) drives nothing.
+    axis; the contact's x gives none. Against it stand the pushrod's seat, 2/3 mu F r as in a collar (memory),
+    and the friction of the side load in the bore, mu N R. Angles evenly spaced; an angle at which the
+    train has parted (load NaN or below zero) drives nothing.
 
     Args:
         load: F of the lobe on the tappet [N], shape [..., angles].
