@@ -1,7 +1,8 @@
 """Jindal, *Machine Design*, Examples 8-7 (p. 228) and 8-1 (p. 224).
 
-Status: seen, in a public re-keying of the book's worked examples (the title from memory); of 8-1 only the inputs. Tolerance: half of
-the last printed digit. Example 8-1 prints 16.0 N/mm, rounded early; the exact 16.204 is tested.
+Status: seen, in a public re-keying of the book's worked examples (the title from memory); of 8-1 only the
+inputs. Tolerance: half of the last printed digit. Example 8-1 prints 16.0 N/mm, rounded early; the exact
+16.204 is tested.
 """
 
 import pytest

@@ -14,8 +14,9 @@ from valvetrain.mechanics.arrays import BoolArray, FloatArray
 __all__ = ["NO_OPTION", "selected_options"]
 
 NO_OPTION = -1
-# Costs and loads that differ by less than this part of the largest are equal: the solver's own accuracy.
-EQUAL = 1e-6
+# Costs and loads that differ by less than this part of the largest are equal: ten times what the solver
+# itself tells apart, because a limit as tight as its own accuracy can make it fail.
+EQUAL = 1e-5
 Choice = NDArray[np.int64]
 
 
@@ -53,7 +54,7 @@ def _unlimited(allowed: BoolArray, cost: FloatArray, deviation: FloatArray, shim
         return chosen
     price = np.where(allowed, cost, np.inf)[valves]
     least = price.min(axis=1, keepdims=True)
-    open_options = price <= least + EQUAL * 1e-3 * np.abs(deviation[valves][allowed[valves]]).max()
+    open_options = price <= least + 1e-9 * np.abs(deviation[valves][allowed[valves]]).max()
     loads = deviation[valves]
     row, column = np.nonzero(open_options)
     order = np.argsort(loads[row, column], kind="stable")
@@ -62,7 +63,7 @@ def _unlimited(allowed: BoolArray, cost: FloatArray, deviation: FloatArray, shim
     ends = _window_ends(row, valves.size)
     starts = np.flatnonzero(ends < row.size)
     widths = value[ends[starts]] - value[starts]
-    slack = EQUAL * 1e-3 * max(float(np.ptp(value)), 1e-300)
+    slack = 1e-9 * max(float(np.ptp(value)), 1e-300)
     best: tuple[int, Choice] | None = None
     for start in starts[widths <= widths.min() + slack]:
         top = value[start] + widths.min() + slack
@@ -154,8 +155,12 @@ def _limited(
     # Each cost is at most 1: one more valve left out always weighs more than all costs together.
     aim[left_out] = valves + 1.0
     aim[:options] = price
-    answer = solved(aim)
-    rules.append(LinearConstraint(aim[np.newaxis], -np.inf, float(aim @ np.round(answer)) + EQUAL))
+    answer = np.round(solved(aim))
+    missing, costs = np.zeros(size), np.zeros(size)
+    missing[left_out] = 1.0
+    costs[:options] = price
+    rules.append(LinearConstraint(missing[np.newaxis], -np.inf, float(missing @ answer)))
+    rules.append(LinearConstraint(costs[np.newaxis], -np.inf, float(costs @ answer) + EQUAL))
     spread = np.zeros(size)
     spread[-2:] = 1.0, -1.0
     answer = solved(spread)
