@@ -1,0 +1,83 @@
+"""The likely slip behind a reading that does not fit: which common mistake would have given this number."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.linkage_fit_model import ReadingModel
+from valvetrain.mechanics.linkage_fit_readings import Readings
+
+__all__ = ["likely_slip", "transposed"]
+
+_INCH = 25.4
+_REACH = 3.0  # standard uncertainties within which a slip explains the reading
+
+
+def likely_slip(
+    index: int, readings: Readings, model: ReadingModel, vector: FloatArray, uncertainty: float
+) -> str | None:
+    """The slip that turns this reading into the predicted one best, in words; None where none does.
+
+    Args:
+        index: of the reading.
+        readings, model, vector: as fitted without that reading.
+        uncertainty: of reading less prediction, same unit.
+    """
+    value = float(readings.value[index])
+    found = [
+        (abs(as_meant - predicted) / (uncertainty * weight), words)
+        for as_meant, predicted, weight, words in _candidates(index, value, readings, model, vector)
+    ]
+    fitting = [one for one in found if one[0] <= _REACH]
+    return min(fitting)[1] if fitting else None
+
+
+def _candidates(
+    index: int, value: float, readings: Readings, model: ReadingModel, vector: FloatArray
+) -> Iterator[tuple[float, float, float, str]]:
+    """(the value as it was meant, what is predicted for it, scale of the uncertainty, words)."""
+    kind = readings.kind[index]
+    predicted = float(model.predicted(vector[np.newaxis])[0, index])
+    yield value * _INCH, predicted, _INCH, "inches were written as millimeters"
+    yield value / _INCH, predicted, 1.0 / _INCH, "millimeters were written as inches"
+    if kind in ("near_edge", "far_edge"):
+        yield -value, predicted, 1.0, "the sign: the edge was read toward the other side"
+        other = _as_kind("far_edge" if kind == "near_edge" else "near_edge", index, readings, model, vector)
+        yield value, other, 1.0, "near and far edge are exchanged"
+    if kind == "net_lift":
+        gross = _as_kind("gross_lift", index, readings, model, vector)
+        yield value, gross, 1.0, "gross lift was given for net: the lash is included"
+    if kind == "gross_lift":
+        net = _as_kind("net_lift", index, readings, model, vector)
+        yield value, net, 1.0, "net lift was given for gross: the lash was in"
+    crank = readings.crank_angle
+    if crank is not None and np.isfinite(crank[index]):
+        for factor, words in ((2.0, "cam degrees were given for crank"), (0.5, "crank degrees were doubled")):
+            angles = crank.copy()
+            angles[index] *= factor
+            moved = ReadingModel(replace(readings, crank_angle=angles), model.layout)
+            yield value, float(moved.predicted(vector[np.newaxis])[0, index]), 1.0, words
+    if readings.resolution is not None and readings.resolution[index] > 0.0:
+        for other in transposed(value, float(readings.resolution[index])):
+            yield other, predicted, 1.0, "two digits are transposed"
+
+
+def _as_kind(kind: str, index: int, readings: Readings, model: ReadingModel, vector: FloatArray) -> float:
+    kinds = list(readings.kind)
+    kinds[index] = kind
+    changed = ReadingModel(replace(readings, kind=tuple(kinds)), model.layout)
+    return float(changed.predicted(vector[np.newaxis])[0, index])
+
+
+def transposed(value: float, resolution: float) -> list[float]:
+    """All numbers that `value` gives with two neighboring digits exchanged; its last digit is `resolution`."""
+    digits = str(abs(round(value / resolution))).rjust(4, "0")
+    sign = -1.0 if value < 0.0 else 1.0
+    found = []
+    for place in range(len(digits) - 1):
+        if digits[place] != digits[place + 1]:
+            swapped = digits[:place] + digits[place + 1] + digits[place] + digits[place + 2 :]
+            found.append(sign * int(swapped) * resolution)
+    return found
