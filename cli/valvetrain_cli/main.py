@@ -1,0 +1,62 @@
+"""The `valvetrain` command: finds the command asked for and loads only that one."""
+
+import importlib
+
+import click
+
+__all__ = ["main"]
+
+# command -> (module that holds it, one line for the help); the modules load when they are asked for
+COMMANDS = {
+    "check": ("check", "Ask every question of the sheet: a verdict for every valve, and what to do."),
+    "rocker": ("rocker", "Sweep on the tip, ratio, lift, and the stand shim that puts them right."),
+    "center": ("center", "Rockers along the shaft: offsets, end clearance, rocker shims."),
+    "spring": ("spring", "Spring loads, coil bind, and the shims under each spring."),
+    "events": ("events", "Opening, closing, duration and overlap at the lash that is set."),
+    "schema": ("schema", "The setup sheet's JSON Schema, for editors that complete and check it."),
+}
+
+
+class LazyCommands(click.Group):
+    """A group whose commands are imported when used, so that help is instant."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the commands in the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import and return one command."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"valvetrain_cli.{COMMANDS[cmd_name][0]}")
+        command: click.Command = module.command
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command; an unknown one is answered with the nearest name."""
+        name = args[0]
+        if name not in COMMANDS and not name.startswith("-"):
+            import difflib
+
+            near = difflib.get_close_matches(name, COMMANDS, n=1)
+            hint = f"Did you mean '{near[0]}'?" if near else f"Commands: {', '.join(COMMANDS)}."
+            ctx.fail(f"there is no command '{name}'. {hint}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+
+@click.group(cls=LazyCommands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="valvetrain", prog_name="valvetrain")
+def main() -> None:
+    """Set up a shaft-rocker, solid-lifter valvetrain from what a shop can measure.
+
+    SHEET is the folder that holds setup.toml, or that file itself.
+
+    Exit status: 0 nothing is outside its limits, 1 something is, 2 bad input.
+    """

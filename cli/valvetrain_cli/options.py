@@ -1,0 +1,43 @@
+"""Options that commands share."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+__all__ = [
+    "force_option",
+    "json_option",
+    "plot_option",
+    "sheet_argument",
+    "shared",
+    "strict_option",
+    "units_option",
+]
+
+sheet_argument = click.argument("sheet", type=click.Path(path_type=Path))
+json_option = click.option(
+    "--json", "as_json", is_flag=True, help="Print one JSON document and nothing else."
+)
+units_option = click.option(
+    "--units",
+    type=click.Choice(["inch", "metric"]),
+    help="Show results in these units; the sheet's own if left out.",
+)
+plot_option = click.option(
+    "--plot",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Draw the result to FILE: .png, .svg or .pdf.",
+)
+force_option = click.option("--force", is_flag=True, help="Write over a file that exists.")
+strict_option = click.option(
+    "--strict", is_flag=True, help="Count unsure and unmeasured as outside the limits, for the exit status."
+)
+
+
+def shared(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the sheet and the options that every study command takes."""
+    for option in (strict_option, force_option, plot_option, units_option, json_option, sheet_argument):
+        command = option(command)
+    return command

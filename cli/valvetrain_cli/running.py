@@ -1,0 +1,65 @@
+"""What every command does around its own work: read the sheet, report faults, write files, set the exit status."""
+
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, NoReturn
+
+import click
+
+__all__ = ["bad_input", "check_target", "exit_status", "read_sheet", "write_whole"]
+
+FORMATS = (".png", ".svg", ".pdf")
+
+
+def bad_input(lines: list[str]) -> NoReturn:
+    """Print one line a fault on stderr and leave with status 2."""
+    count = len(lines)
+    click.echo(f"valvetrain: {count} fault{'s' if count > 1 else ''} in what was given", err=True)
+    for line in lines:
+        click.echo(f"  {line}", err=True)
+    sys.exit(2)
+
+
+def read_sheet(path: Path) -> Any:
+    """Read a setup sheet; its faults are printed and end the command."""
+    from valvetrain.setup.faults import SheetError
+    from valvetrain.setup.read import read_setup
+
+    try:
+        return read_setup(path)
+    except SheetError as error:
+        bad_input([str(fault) for fault in error.faults])
+
+
+def check_target(path: Path | None, force: bool, formats: tuple[str, ...] = FORMATS) -> None:
+    """Refuse a file that exists, a folder that is not there or an ending that is not known."""
+    if path is None:
+        return
+    if formats and path.suffix.lower() not in formats:
+        bad_input([f"{path}: '{path.suffix}' is not a known ending. Use {', '.join(formats)}."])
+    if path.is_dir():
+        bad_input([f"{path}: is a folder. Give a file name in it."])
+    if path.exists() and not force:
+        bad_input([f"{path}: exists already. Give another name, or --force to write over it."])
+    if not path.parent.is_dir():
+        bad_input([f"{path}: the folder {path.parent} does not exist. Make it first."])
+
+
+def write_whole(path: Path, write: Callable[[Path], None]) -> None:
+    """Write a file whole or not at all: beside its place first, then moved over."""
+    try:
+        with tempfile.TemporaryDirectory(dir=path.parent, prefix=".valvetrain-") as folder:
+            beside = Path(folder) / path.name
+            write(beside)
+            beside.replace(path)
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        bad_input([f"{path}: cannot be written: {reason}. Choose a folder that you may write to."])
+
+
+def exit_status(verdicts: list[str], strict: bool) -> int:
+    """Return 1 when something is outside its limits, else 0."""
+    outside = {"out", "unsure", "unmeasured"} if strict else {"out"}
+    return int(any(verdict in outside for verdict in verdicts))

@@ -1,0 +1,45 @@
+"""The engine, and the parts in the drawer."""
+
+from dataclasses import dataclass
+
+from valvetrain.parts.measured import Measured
+from valvetrain.parts.spec import described, quantity
+
+__all__ = ["Engine", "Stock"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Engine:
+    """The engine."""
+
+    cylinders: int | None = described("number of cylinders")
+    valves_per_cylinder: int = described("valves per cylinder: 2 or 4", 2)
+    bore: Measured | None = quantity("length", "cylinder bore", low=0.02, high=0.6, instrument="exact")
+    stroke: Measured | None = quantity("length", "stroke", low=0.02, high=0.8, instrument="exact")
+    rod_length: Measured | None = quantity(
+        "length", "connecting rod, between centers", low=0.04, high=1.5, instrument="exact"
+    )
+    redline: Measured | None = quantity(
+        "rotation", "highest engine speed used", low=10.0, high=2000.0, instrument="exact"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stock:
+    """Thicknesses at hand."""
+
+    stand_shims: tuple[Measured, ...] = quantity(
+        "length", "stand shims at hand", low=0.00001, high=0.01, instrument="shim", many=True
+    )
+    rocker_shims: tuple[Measured, ...] = quantity(
+        "length", "rocker shims at hand", low=0.00001, high=0.02, instrument="shim", many=True
+    )
+    spring_shims: tuple[Measured, ...] = quantity(
+        "length", "spring shims at hand", low=0.00001, high=0.01, instrument="shim", many=True
+    )
+    spring_shim_stack: Measured | None = quantity(
+        "length", "most spring shims in one stack", low=0.0, high=0.02, instrument="exact"
+    )
+    pushrod_step: Measured | None = quantity(
+        "length", "step of the pushrod lengths that can be had", low=0.0001, high=0.02, instrument="exact"
+    )

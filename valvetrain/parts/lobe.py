@@ -1,0 +1,131 @@
+"""The cam lobe, as a lift table, a motion law or cam-card figures; the camshaft; the lash."""
+
+from dataclasses import dataclass
+
+from valvetrain.parts.measured import Measured
+from valvetrain.parts.spec import described, quantity
+
+__all__ = ["Cam", "CardDuration", "Lash", "LiftTable", "Lobe"]
+
+
+@dataclass(frozen=True)
+class LiftTable:
+    """Lift read at a row of cam angles.
+
+    Attributes:
+        cam_angles: cam angle of each row [rad], increasing.
+        lifts: lift of each row [m].
+        lift_uncertainty: standard uncertainty of one reading [m].
+        measured_at: "tappet" or "valve".
+        source: the table's file name.
+    """
+
+    cam_angles: tuple[float, ...]
+    lifts: tuple[float, ...]
+    lift_uncertainty: float
+    measured_at: str
+    source: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class CardDuration:
+    """One duration figure of a cam card, always with the lift at which it is read and where."""
+
+    checking_lift: Measured | None = quantity(
+        "length", "lift at which the duration is read", low=0.00002, high=0.02, instrument="exact"
+    )
+    checked_at: str | None = described("where that lift is read", choices=("tappet", "valve"))
+    duration: Measured | None = quantity(
+        "angle", "duration in crank degrees", low=1.0, high=8.0, instrument="cam_card"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lobe:
+    """The cam lobe."""
+
+    lift: Measured | None = quantity(
+        "length",
+        "lobe lift: tappet rise off the base circle",
+        low=0.001,
+        high=0.02,
+        instrument="indicator",
+    )
+    table: LiftTable | None = described(
+        "CSV lift table: cam_angle or crank_angle, and tappet_lift or valve_lift"
+    )
+    durations: tuple[CardDuration, ...] = described("durations on the cam card", ())
+    law: str | None = described("motion law, where the lobe is one: its name in mechanics/motion_laws.py")
+    rise_angle: Measured | None = quantity(
+        "angle", "cam degrees of the law's rise, ramps excluded", low=0.3, high=3.0, instrument="exact"
+    )
+    return_angle: Measured | None = quantity(
+        "angle",
+        "cam degrees of the law's return; the rise's if left out",
+        low=0.3,
+        high=3.0,
+        instrument="exact",
+    )
+    ramp_height: Measured | None = quantity(
+        "length", "height of the law's opening and closing ramps", low=0.0, high=0.002, instrument="exact"
+    )
+    ramp_angle: Measured | None = quantity(
+        "angle", "cam degrees of each ramp", low=0.0, high=1.2, instrument="exact"
+    )
+    base_radius: Measured | None = quantity(
+        "length", "radius of the base circle", low=0.005, high=0.05, instrument="micrometer"
+    )
+    width: Measured | None = quantity(
+        "length", "width of the lobe along the camshaft", low=0.004, high=0.05, instrument="caliper"
+    )
+    taper: Measured | None = quantity(
+        "length", "difference of radius across the lobe", low=-0.0005, high=0.0005, instrument="indicator"
+    )
+    measured_lift: Measured | None = quantity(
+        "length", "lobe lift found with a dial at this valve", low=0.0, high=0.02, instrument="indicator"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cam:
+    """Where the lobes stand on the camshaft."""
+
+    intake_centerline: Measured | None = quantity(
+        "angle",
+        "crank degrees after top dead center at which the intake lobe is at its center",
+        low=1.2,
+        high=2.6,
+        instrument="degree_wheel",
+    )
+    exhaust_centerline: Measured | None = quantity(
+        "angle",
+        "crank degrees before top dead center at which the exhaust lobe is at its center",
+        low=1.2,
+        high=2.6,
+        instrument="degree_wheel",
+    )
+    lobe_separation: Measured | None = quantity(
+        "angle",
+        "cam degrees between the centers of the two lobes of a cylinder",
+        low=1.2,
+        high=2.6,
+        instrument="cam_card",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lash:
+    """The lash that is set."""
+
+    wanted: Measured | None = quantity(
+        "length", "lash to be set, for this role", low=0.0, high=0.003, instrument="exact"
+    )
+    lash: Measured | None = quantity(
+        "length",
+        "lash as it is at this valve: measured, or else as wanted",
+        low=0.0,
+        high=0.003,
+        instrument="feeler",
+    )
+    at: str | None = described("where the lash is measured", choices=("valve", "pushrod"))
+    state: str | None = described("engine at room or at running temperature", choices=("cold", "hot"))

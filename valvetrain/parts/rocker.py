@@ -1,0 +1,100 @@
+"""The rocker on its shaft."""
+
+from dataclasses import dataclass
+
+from valvetrain.parts.measured import Measured
+from valvetrain.parts.spec import described, quantity
+
+__all__ = ["Rocker", "Shaft"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shaft:
+    """The rocker shaft: where its axis is, seen from the valve tip."""
+
+    setback: Measured | None = quantity(
+        "length",
+        "shaft axis to stem axis, square to the stem",
+        low=0.01,
+        high=0.15,
+        instrument="caliper",
+    )
+    height: Measured | None = quantity(
+        "length",
+        "shaft axis above the tip of the closed valve, along the stem; negative when it is below",
+        low=-0.08,
+        high=0.08,
+        instrument="caliper",
+    )
+    reference_stem_height: Measured | None = quantity(
+        "length",
+        "stem height of the valve at which `height` was measured; the height over every other valve then "
+        "follows from its own stem height",
+        low=0.01,
+        high=0.2,
+        instrument="height_micrometer",
+    )
+    diameter: Measured | None = quantity(
+        "length", "outside diameter of the shaft", low=0.005, high=0.06, instrument="micrometer"
+    )
+    stand_shim: Measured | None = quantity(
+        "length",
+        "thickness of the shim now under the stands; 0 if there is none",
+        low=0.0,
+        high=0.01,
+        instrument="micrometer",
+    )
+    stand_angle: Measured | None = quantity(
+        "angle",
+        "lean of the stands' axis from the stem; positive when the top leans toward the valve",
+        low=-1.0,
+        high=1.0,
+        instrument="protractor",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rocker:
+    """The rocker: its two arms and its pad."""
+
+    pad_arm: Measured | None = quantity(
+        "length",
+        "shaft axis to the center of the pad's radius (a roller: its axle)",
+        low=0.01,
+        high=0.12,
+        instrument="caliper",
+    )
+    pad_radius: Measured | None = quantity(
+        "length", "radius of the pad or of the roller", low=0.001, high=0.1, instrument="radius_gauge"
+    )
+    pad_width: Measured | None = quantity(
+        "length", "width of the pad along the shaft", low=0.002, high=0.05, instrument="caliper"
+    )
+    socket_arm: Measured | None = quantity(
+        "length",
+        "shaft axis to the center of the pushrod's upper ball",
+        low=0.005,
+        high=0.12,
+        instrument="caliper",
+    )
+    arm_angle: Measured | None = quantity(
+        "angle",
+        "from the pad arm to the socket arm, measured over the top of the shaft",
+        low=1.2,
+        high=4.5,
+        instrument="protractor",
+    )
+    nominal_ratio: Measured | None = quantity(
+        "ratio", "ratio the rocker is sold as", low=0.8, high=2.5, instrument="nominal_ratio"
+    )
+    bore_clearance: Measured | None = quantity(
+        "length",
+        "clearance of the rocker's bore on the shaft, on diameter",
+        low=0.0,
+        high=0.001,
+        instrument="indicator",
+    )
+    thread_pitch: Measured | None = quantity(
+        "length", "pitch of the adjuster's thread", low=0.0003, high=0.003, instrument="exact"
+    )
+    tip: str | None = described("what touches the valve tip", choices=("pad", "roller"))

@@ -1,0 +1,35 @@
+"""Everything that moves one valve."""
+
+from dataclasses import dataclass
+
+from valvetrain.parts.lobe import Lash, Lobe
+from valvetrain.parts.pushrod import Pushrod, Tappet
+from valvetrain.parts.rocker import Rocker, Shaft
+from valvetrain.parts.spring import Spring
+from valvetrain.parts.valve import Station, Valve
+
+__all__ = ["Train"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Train:
+    """The train of one valve, from lobe to valve head.
+
+    Attributes:
+        name: the valve's name, such as "3E".
+        cylinder: number of its cylinder, from 1 at the front.
+        role: "intake" or "exhaust".
+    """
+
+    name: str
+    cylinder: int
+    role: str
+    shaft: Shaft
+    rocker: Rocker
+    pushrod: Pushrod
+    tappet: Tappet
+    valve: Valve
+    station: Station
+    spring: Spring
+    lobe: Lobe
+    lash: Lash

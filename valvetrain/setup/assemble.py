@@ -1,0 +1,134 @@
+"""From the read sections and rows to the parts of every valve."""
+
+import dataclasses
+from collections.abc import Mapping
+from typing import Any
+
+from valvetrain.parts.engine import Engine, Stock
+from valvetrain.parts.limits import DEFAULT_LIMITS, Limit
+from valvetrain.parts.lobe import Cam, CardDuration, Lash
+from valvetrain.parts.measured import Measured
+from valvetrain.parts.spring import LoadTest
+from valvetrain.parts.train import Train
+from valvetrain.parts.valve import Station
+from valvetrain.setup.faults import Fault, SheetError
+from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS
+from valvetrain.setup.setup import Setup
+from valvetrain.setup.valve_table import ValveRow
+
+__all__ = ["assembled"]
+
+Sections = dict[str, dict[str, Any]]
+
+
+def assembled(
+    *,
+    sheet: str,
+    title: str,
+    units: str,
+    sections: Sections,
+    limits: Mapping[str, dict[str, Measured]],
+    names: tuple[str, ...],
+    rows: Mapping[str, ValveRow],
+    has_valve_table: bool,
+) -> Setup:
+    """Build the setup: the section's values, then the role's, then the valve's own over them.
+
+    Raises:
+        SheetError: limits turned round, or a valve's spring that is not in the load tests.
+    """
+    faults: list[Fault] = []
+    trains = [_train(name, sections, rows.get(name), has_valve_table, faults) for name in names]
+    judged = dict(DEFAULT_LIMITS)
+    for name, ends in limits.items():
+        judged[name] = _limit(judged[name], ends, faults)
+    if faults:
+        raise SheetError(faults)
+    return Setup(
+        sheet=sheet,
+        title=title,
+        units=units,
+        engine=Engine(**sections["engine"]),
+        cam=Cam(**sections["cam"]),
+        stock=Stock(**sections["stock"]),
+        trains=tuple(trains),
+        limits=judged,
+    )
+
+
+def _train(
+    name: str, sections: Sections, row: ValveRow | None, has_valve_table: bool, faults: list[Fault]
+) -> Train:
+    """Build the train of one valve."""
+    digits = "".join(letter for letter in name[:-1] if letter.isdigit()) if name[-1] in "IE" else ""
+    cylinder = int(digits or name.rstrip("0123456789")[:-1])
+    role = "intake" if "I" in name else "exhaust"
+    values: dict[str, dict[str, Any]] = {}
+    for section in PER_ROLE:
+        own = {key: value for key, value in sections[section].items() if key not in ROLES}
+        values[section] = own | (sections[section].get(role) or {})
+    lash = sections["lash"]
+    values["lash"] = {key: lash[key] for key in ("at", "state") if key in lash}
+    if role in lash:
+        values["lash"] |= {"wanted": lash[role], "lash": lash[role]}
+    values["station"] = {}
+    if row is not None:
+        for (section, key), value in row.values.items():
+            values[section][key] = value
+    tests = values["spring"].get("tests")
+    if tests is not None:
+        values["spring"]["tests"] = _own_test(name, tests, row, has_valve_table, faults)
+    durations = values["lobe"].get("durations")
+    if durations:
+        values["lobe"]["durations"] = tuple(_card(each) for each in durations)
+    parts = {section: SECTIONS[section](**values[section]) for section in PER_ROLE}
+    return Train(
+        name=name,
+        cylinder=cylinder,
+        role=role,
+        station=Station(**values["station"]),
+        lash=Lash(**values["lash"]),
+        **parts,
+    )
+
+
+def _card(each: Any) -> CardDuration:
+    """Turn one duration of a card into its part."""
+    if isinstance(each, CardDuration):
+        return each
+    return CardDuration(
+        **{field.name: getattr(each, field.name) for field in dataclasses.fields(CardDuration)}
+    )
+
+
+def _own_test(
+    name: str, tests: dict[str, LoadTest], row: ValveRow | None, has_valve_table: bool, faults: list[Fault]
+) -> LoadTest | None:
+    """Return the load test of a valve's own spring; a valve never borrows another valve's spring."""
+    if list(tests) == [""]:
+        return tests[""]
+    spring = row.spring if row is not None else ""
+    if not spring:
+        return None
+    if spring not in tests:
+        where = f"valves table line {row.line}, column spring" if row is not None else f"valve {name}"
+        faults.append(
+            Fault(where, f"spring '{spring}' is not in the load tests", f"Tested are: {', '.join(tests)}.")
+        )
+        return None
+    return tests[spring]
+
+
+def _limit(limit: Limit, ends: dict[str, Measured], faults: list[Fault]) -> Limit:
+    """Put the sheet's own ends into a limit."""
+    low = ends["low"].value if "low" in ends else limit.low
+    high = ends["high"].value if "high" in ends else limit.high
+    if low > high:
+        faults.append(
+            Fault(
+                f"setup.toml [limits.{limit.id}]",
+                "its low end is above its high end",
+                "Give both ends, low first.",
+            )
+        )
+    return dataclasses.replace(limit, low=low, high=high, basis="your own limit, from the sheet")

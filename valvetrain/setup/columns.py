@@ -1,0 +1,35 @@
+"""The columns that the table of valves may have, and the key that each overrides."""
+
+import dataclasses
+from collections import Counter
+
+from valvetrain.parts.lobe import Lash
+from valvetrain.parts.spec import Spec
+from valvetrain.parts.valve import Station
+from valvetrain.setup.schema import PER_ROLE, SECTIONS
+
+__all__ = ["COLUMNS", "TEXT_COLUMNS"]
+
+# columns of text: the valve's name, the name of its spring in the load tests, free words
+TEXT_COLUMNS = ("valve", "spring", "remarks")
+
+
+def _columns() -> dict[str, tuple[str, str, Spec]]:
+    """Return column -> (section, key, description); short names where they cannot be mistaken."""
+    parts = {name: SECTIONS[name] for name in PER_ROLE} | {"station": Station}
+    keys = [
+        (section, field.name, field.metadata["spec"])
+        for section, part in parts.items()
+        for field in dataclasses.fields(part)
+        if field.metadata["spec"].dimension is not None
+    ]
+    times = Counter(key for _, key, _ in keys)
+    columns = {f"{section}.{key}": (section, key, spec) for section, key, spec in keys}
+    columns |= {key: (section, key, spec) for section, key, spec in keys if times[key] == 1}
+    lash = {field.name: field.metadata["spec"] for field in dataclasses.fields(Lash)}["lash"]
+    columns["lash"] = ("lash", "lash", lash)
+    columns["lobe_lift"] = columns.pop("measured_lift")
+    return columns
+
+
+COLUMNS = _columns()

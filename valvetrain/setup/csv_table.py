@@ -1,0 +1,110 @@
+"""CSV tables as spreadsheets write them, read into named columns of text cells."""
+
+import csv
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from valvetrain.setup.faults import Fault, SheetError
+
+__all__ = ["Table", "read_table"]
+
+_HEADER = re.compile(r"^(?P<name>[^\[]*?)\s*(?:\[(?P<unit>[^\]]*)\])?$")
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table's cells.
+
+    Attributes:
+        file: its file name, for messages.
+        units: column name -> unit named in the header, or None; in the table's order.
+        rows: (line number in the file, column name -> cell text), blank lines and comments left out.
+    """
+
+    file: str
+    units: dict[str, str | None]
+    rows: tuple[tuple[int, dict[str, str]], ...]
+
+    def where(self, line: int, column: str) -> str:
+        """Name a cell, for a message."""
+        return f"{self.file} line {line}, column {column}"
+
+
+def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Table:
+    """Read a CSV table: BOM, comma, semicolon or tab, blank lines and # comments are accepted.
+
+    Args:
+        path: the file.
+        shown_as: its name in messages.
+        required: columns that must be there.
+
+    Raises:
+        SheetError: the file cannot be read, is empty, has a doubled, missing or ragged column.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise SheetError(
+            [Fault(shown_as, "is not UTF-8 text", "Save it from the spreadsheet as CSV UTF-8.")]
+        ) from error
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise SheetError(
+            [Fault(shown_as, f"cannot be read: {reason}", "Check the name in the sheet and the folder.")]
+        ) from error
+    lines = [
+        (number, line)
+        for number, line in enumerate(text.splitlines(), 1)
+        if line.strip().strip(",;\t ") and not line.lstrip().lstrip('"').startswith("#")
+    ]
+    if not lines:
+        raise SheetError(
+            [Fault(shown_as, "the table is empty", "Write a header line and a row for each entry.")]
+        )
+    delimiter = _delimiter(lines[0][1])
+    cells = list(csv.reader([line for _, line in lines], delimiter=delimiter))
+    units: dict[str, str | None] = {}
+    faults: list[Fault] = []
+    names: list[str] = []
+    for head in cells[0]:
+        match = _HEADER.match(head.strip())
+        name = (match["name"] if match else head).strip()
+        if name and name in units:
+            faults.append(Fault(shown_as, f"column '{name}' stands twice", "Keep one of them."))
+        names.append(name)
+        if name:
+            units[name] = match["unit"].strip() if match and match["unit"] is not None else None
+    faults += [
+        Fault(
+            shown_as,
+            f"column '{name}' is missing",
+            f"Add it; the header has: {', '.join(units) or 'nothing'}.",
+        )
+        for name in required
+        if name not in units
+    ]
+    rows: list[tuple[int, dict[str, str]]] = []
+    for (number, _), row in zip(lines[1:], cells[1:], strict=True):
+        extra = [cell for cell in row[len(names) :] if cell.strip()]
+        if extra:
+            faults.append(
+                Fault(
+                    f"{shown_as} line {number}",
+                    f"has {len(row)} cells where the header has {len(names)}",
+                    "A decimal comma in a comma-separated file? Use points, or semicolons between cells.",
+                )
+            )
+            continue
+        row = row + [""] * (len(names) - len(row))
+        rows.append((number, {name: cell.strip() for name, cell in zip(names, row, strict=False) if name}))
+    if not rows and not faults:
+        faults.append(Fault(shown_as, "the table has a header but no rows", "Add a row for each entry."))
+    if faults:
+        raise SheetError(faults)
+    return Table(shown_as, units, tuple(rows))
+
+
+def _delimiter(header: str) -> str:
+    """Return the separator that the header line uses most."""
+    return max(("\t", ";", ","), key=header.count)

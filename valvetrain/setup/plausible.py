@@ -1,0 +1,124 @@
+"""Faults that only show when the values of a valve are put together."""
+
+import math
+
+from valvetrain.mechanics.linkage_fault import linkage_fault
+from valvetrain.parts.lobe import Lobe
+from valvetrain.parts.lobe_curve import lobe_curve
+from valvetrain.parts.measured import Measured
+from valvetrain.parts.train import Train
+from valvetrain.setup.faults import Fault
+from valvetrain.setup.setup import Setup
+from valvetrain.setup.units import shown
+
+__all__ = ["faults_of"]
+
+
+def faults_of(setup: Setup) -> list[Fault]:
+    """Return what cannot be: springs longer solid than installed, lobes that are none, links out of reach."""
+    faults: list[Fault] = []
+    lobes: set[Lobe] = set()
+    for train in setup.trains:
+        faults += _spring_faults(train, setup.units)
+        if train.lobe not in lobes:
+            lobes.add(train.lobe)
+            faults += _lobe_faults(train, setup.units)
+    if not faults:
+        for train in setup.trains:
+            faults += _linkage_faults(train, setup.units)
+    return _merged(faults)
+
+
+def _spring_faults(train: Train, system: str) -> list[Fault]:
+    """Compare the heights of one spring."""
+    spring = train.spring
+    faults = []
+    for shorter, longer, what in (
+        (spring.solid_height, spring.installed_height, "solid height {} is not below its installed height {}"),
+        (spring.installed_height, spring.free_length, "installed height {} is not below its free length {}"),
+    ):
+        if shorter and longer and shorter.value >= longer.value:
+            faults.append(
+                Fault(
+                    f"valve {train.name}, spring",
+                    what.format(shown(shorter.value, "length", system), shown(longer.value, "length", system)),
+                    f"Check {shorter.source} and {longer.source}.",
+                )
+            )
+    return faults
+
+
+def _lobe_faults(train: Train, system: str) -> list[Fault]:
+    """Build the lobe's lift curve, and hold its top against the lift written beside it."""
+    where = f"setup.toml [lobe.{train.role}]"
+    try:
+        curve = lobe_curve(train.lobe)
+    except ValueError as error:
+        return [Fault(where, str(error), "Correct the lobe, or leave it out if it is unknown.")]
+    written = train.lobe.lift
+    if curve is None or written is None or train.lobe.table is None:
+        return []
+    if abs(curve.max_lift - written.value) > 0.05 * written.value:
+        top, lift = shown(curve.max_lift, "length", system), shown(written.value, "length", system)
+        return [
+            Fault(
+                where,
+                f"the table's top, {top}, is not the lift written, {lift}",
+                "Is one at the valve and the other at the tappet, or is a unit wrong?",
+            )
+        ]
+    return []
+
+
+def _linkage_faults(train: Train, system: str) -> list[Fault]:
+    """Say which link of a fully described rocker cannot reach."""
+    shaft, rocker, pushrod, tappet = train.shaft, train.rocker, train.pushrod, train.tappet
+    length, splay = _value(pushrod.length), _value(pushrod.splay, 0.0)
+    if abs(splay) >= length:
+        return [Fault(f"valve {train.name}, pushrod", "its splay is not below its length", "Correct one of them.")]
+    height = _value(shaft.height)
+    if shaft.reference_stem_height is not None:
+        height -= _value(train.valve.stem_height) - shaft.reference_stem_height.value
+    found = linkage_fault(
+        setback=_value(shaft.setback),
+        height=height,
+        pad_arm=_value(rocker.pad_arm),
+        pad_radius=_value(rocker.pad_radius),
+        socket_arm=_value(rocker.socket_arm),
+        arm_angle=_value(rocker.arm_angle),
+        lash=_value(train.lash.lash, 0.0),
+        pushrod_planar_length=math.sqrt(length**2 - splay**2),
+        tappet_setback=_value(tappet.setback),
+        tappet_angle=_value(tappet.angle),
+        tappet_lift=_value(train.lobe.lift),
+    )
+    if found is None:
+        return []
+    amount = f" ({found.meaning}: {shown(found.length, 'length', system)})" if found.length else ""
+    return [
+        Fault(
+            f"valve {train.name}, {found.link}",
+            f"{found.sentence.rstrip('.')}{amount}",
+            "Check the lengths, angles and units of [shaft], [rocker], [pushrod] and [tappet].",
+        )
+    ]
+
+
+def _merged(faults: list[Fault]) -> list[Fault]:
+    """Say once what is wrong alike at several valves."""
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    merged = []
+    for fault in faults:
+        valve, comma, part = fault.where.partition(", ")
+        if valve.startswith("valve ") and comma:
+            alike.setdefault((part, fault.what, fault.mend), []).append(valve.removeprefix("valve "))
+        else:
+            merged.append(fault)
+    for (part, what, mend), valves in alike.items():
+        name = "valve" if len(valves) == 1 else "valves"
+        merged.append(Fault(f"{name} {', '.join(valves)}, {part}", what, mend))
+    return merged
+
+
+def _value(measured: Measured | None, unknown: float = math.nan) -> float:
+    return unknown if measured is None else measured.value

@@ -1,0 +1,232 @@
+"""Reading a setup sheet: a folder with `setup.toml` and the tables it names, turned into a `Setup`."""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
+from valvetrain.setup.assemble import assembled
+from valvetrain.setup.faults import Fault, SheetError, nearest
+from valvetrain.setup.lift_table import read_lift_table
+from valvetrain.setup.load_tests import read_load_tests
+from valvetrain.setup.plausible import faults_of
+from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS, quantity_type, sheet_model
+from valvetrain.setup.setup import Setup
+from valvetrain.setup.units import SYSTEMS
+from valvetrain.setup.valve_table import ValveRow, read_valve_table, valve_names
+
+__all__ = ["read_setup"]
+
+FILE = "setup.toml"
+
+
+def read_setup(path: str | Path) -> Setup:
+    """Read the sheet in the folder `path`, or the `setup.toml` that it names.
+
+    Raises:
+        SheetError: with every fault found in the sheet and its tables.
+    """
+    toml = _toml_file(Path(path))
+    raw = _parsed(toml)
+    system = raw.get("sheet", {}).get("units") if isinstance(raw.get("sheet"), dict) else None
+    if system not in SYSTEMS:
+        found = "is missing" if system is None else f"is {system!r}"
+        raise SheetError(
+            [
+                Fault(
+                    f"{FILE} [sheet] units",
+                    found,
+                    'Write units = "inch" or units = "metric"; nothing is assumed.',
+                )
+            ]
+        )
+    known = _instruments(raw, system)
+    context = {"system": system, "known": known, "file": FILE}
+    try:
+        sheet = sheet_model().model_validate(raw, context=context)
+    except ValidationError as error:
+        raise SheetError(_fault(entry) for entry in error.errors(include_url=False)) from error
+    sections = {name: _given(getattr(sheet, name)) for name in SECTIONS}
+    engine = sections["engine"]
+    names = _names(engine)
+    faults: list[Fault] = []
+    rows: dict[str, ValveRow] = {}
+    tables = _given(getattr(sheet, "tables", None))
+    if "valves" in tables:
+        try:
+            rows = read_valve_table(
+                toml.parent / tables["valves"], tables["valves"], names, system=system, instruments=known
+            )
+        except SheetError as error:
+            faults += error.faults
+    faults += _read_named_tables(sections, toml.parent, system, known)
+    if faults:
+        raise SheetError(faults)
+    limits = {name: _given(each) for name, each in _given(getattr(sheet, "limits", None)).items()}
+    setup = assembled(
+        sheet=str(path),
+        title=sheet.sheet.title,  # type: ignore[attr-defined]
+        units=system,
+        sections=sections,
+        limits=limits,
+        names=names,
+        rows=rows,
+        has_valve_table="valves" in tables,
+    )
+    faults = faults_of(setup)
+    if faults:
+        raise SheetError(faults)
+    return setup
+
+
+def _toml_file(path: Path) -> Path:
+    """Find the sheet's TOML file."""
+    toml = path / FILE if path.is_dir() else path
+    if not path.exists():
+        raise SheetError(
+            [Fault(str(path), "does not exist", "Give the folder that holds setup.toml, or the file itself.")]
+        )
+    if not toml.exists():
+        raise SheetError(
+            [Fault(str(path), "this folder holds no setup.toml", "Give the folder of a setup sheet.")]
+        )
+    return toml
+
+
+def _parsed(toml: Path) -> dict[str, Any]:
+    """Parse the TOML text."""
+    try:
+        return tomllib.loads(toml.read_text(encoding="utf-8-sig"))
+    except tomllib.TOMLDecodeError as error:
+        raise SheetError([Fault(FILE, f"is not valid TOML: {error}", "Mend that line.")]) from error
+    except UnicodeDecodeError as error:
+        raise SheetError([Fault(FILE, "is not UTF-8 text", "Save it as UTF-8.")]) from error
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise SheetError([Fault(FILE, f"cannot be read: {reason}", "Check the file.")]) from error
+
+
+def _instruments(raw: dict[str, Any], system: str) -> dict[str, tuple[str, float]]:
+    """Return the instruments' uncertainties, the sheet's own over the defaults.
+
+    A faulty entry is left out here: it is reported with the rest of the sheet.
+    """
+    known = {"exact": ("fraction", 0.0)} | DEFAULT_UNCERTAINTY
+    given = raw.get("instruments")
+    if not isinstance(given, dict):
+        return known
+    from pydantic import TypeAdapter
+
+    from valvetrain.parts.instruments import Instruments
+    from valvetrain.parts.spec import spec_of
+
+    for name, written in given.items():
+        if name not in DEFAULT_UNCERTAINTY:
+            continue
+        adapter: TypeAdapter[Any] = TypeAdapter(quantity_type(spec_of(Instruments, name), name))
+        try:
+            context = {"system": system, "known": {}, "file": FILE}
+            value = adapter.validate_python(written, context=context)
+        except ValidationError:
+            continue
+        known[name] = (DEFAULT_UNCERTAINTY[name][0], value.value)
+    return known
+
+
+def _fault(entry: Any) -> Fault:
+    """Turn one of pydantic's errors into a fault in shop words."""
+    path = [str(step) for step in entry["loc"]]
+    where = _where(path)
+    kind, written = entry["type"], entry["input"]
+    if kind == "extra_forbidden":
+        model: Any = sheet_model()
+        for step in path[:-1]:
+            field = model.model_fields.get(step)
+            if field is None:
+                if step.isdigit():
+                    continue
+                break
+            model = _model_of(field.annotation)
+        what = "section" if len(path) == 1 else "key"
+        return Fault(where, f"this {what} is not known", nearest(path[-1], model.model_fields))
+    if kind == "literal_error":
+        return Fault(where, f"{written!r} is not allowed", f"Write {entry['ctx']['expected']}.")
+    if kind == "missing":
+        return Fault(where, "is missing", "Add it.")
+    if kind == "value_error":
+        return Fault(where, str(entry["ctx"]["error"]), "Correct it, or leave it out if it is unknown.")
+    if kind in ("model_type", "model_attributes_type"):
+        return Fault(
+            where, f"{written!r} is not a section", f"Write it as [{'.'.join(path)}] with its keys below."
+        )
+    return Fault(where, f"{written!r}: {entry['msg'].lower()}", "Correct it.")
+
+
+def _model_of(annotation: Any) -> Any:
+    """Return the model inside an annotation such as list[Model]."""
+    while not (isinstance(annotation, type) and issubclass(annotation, BaseModel)):
+        annotation = annotation.__args__[0]
+    return annotation
+
+
+def _where(path: list[str]) -> str:
+    """Name a key as it stands in the file."""
+    if len(path) == 1:
+        return f"{FILE} [{path[0]}]"
+    section = path[0]
+    for step in path[1:-1]:
+        section += f" entry {int(step) + 1}" if step.isdigit() else f".{step}"
+    return f"{FILE} [{section}] {path[-1]}"
+
+
+def _given(model: Any) -> dict[str, Any]:
+    """Return the keys that a section gives."""
+    if model is None:
+        return {}
+    return {name: getattr(model, name) for name in model.model_fields_set}
+
+
+def _names(engine: dict[str, Any]) -> tuple[str, ...]:
+    """Return the names of the engine's valves; the number of cylinders must be there."""
+    cylinders, per_cylinder = engine.get("cylinders"), engine.get("valves_per_cylinder", 2)
+    faults = []
+    if not isinstance(cylinders, int) or not 1 <= cylinders <= 24:
+        found = "is missing" if cylinders is None else f"{cylinders} is outside the range 1 to 24"
+        faults.append(Fault(f"{FILE} [engine] cylinders", found, "Write the number of cylinders."))
+    if per_cylinder not in (2, 4):
+        faults.append(
+            Fault(f"{FILE} [engine] valves_per_cylinder", f"{per_cylinder} is not allowed", "Write 2 or 4.")
+        )
+    if faults:
+        raise SheetError(faults)
+    return valve_names(int(cylinders or 0), per_cylinder)
+
+
+def _read_named_tables(
+    sections: dict[str, dict[str, Any]], folder: Path, system: str, known: dict[str, tuple[str, float]]
+) -> list[Fault]:
+    """Replace the file names of lift tables and load tests by what is in them."""
+    faults: list[Fault] = []
+    read: dict[tuple[str, str], Any] = {}
+    for section, key, reader in (("lobe", "table", read_lift_table), ("spring", "tests", read_load_tests)):
+        for role in (None, *ROLES):
+            given = sections[section] if role is None else sections[section].get(role)
+            if given is not None and isinstance(given, BaseModel):
+                given = _given(given)
+                sections[section][str(role)] = given
+            if not given or key not in given:
+                continue
+            name = given[key]
+            try:
+                if (key, name) not in read:
+                    read[(key, name)] = reader(folder / name, name, system=system, instruments=known)
+                given[key] = read[(key, name)]
+            except SheetError as error:
+                faults += [fault for fault in error.faults if fault not in faults]
+    for section in PER_ROLE:
+        for role in ROLES:
+            if isinstance(sections[section].get(role), BaseModel):
+                sections[section][role] = _given(sections[section][role])
+    return faults

@@ -1,0 +1,145 @@
+"""The setup sheet's schema: a pydantic model made from the descriptions of the parts.
+
+Every section is one of the parts, so that a key is described in one place. A section marked as given per role
+may hold `[section.intake]` and `[section.exhaust]`, whose keys override the section's own.
+"""
+
+import dataclasses
+import functools
+import typing
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationInfo, WithJsonSchema, create_model
+
+from valvetrain.parts import engine, instruments, limits, lobe, pushrod, rocker, spring, valve
+from valvetrain.parts.spec import Spec
+from valvetrain.setup.units import DIMENSIONS
+from valvetrain.setup.values import measured
+
+__all__ = ["PER_ROLE", "ROLES", "SECTIONS", "json_schema", "sheet_model"]
+
+ROLES = ("intake", "exhaust")
+
+# section -> the part that describes it
+SECTIONS: dict[str, type] = {
+    "engine": engine.Engine,
+    "shaft": rocker.Shaft,
+    "rocker": rocker.Rocker,
+    "pushrod": pushrod.Pushrod,
+    "tappet": pushrod.Tappet,
+    "valve": valve.Valve,
+    "spring": spring.Spring,
+    "lobe": lobe.Lobe,
+    "cam": lobe.Cam,
+    "lash": lobe.Lash,
+    "stock": engine.Stock,
+    "instruments": instruments.Instruments,
+}
+
+# sections that may be given per role, and whose keys may be columns of the table of valves
+PER_ROLE = ("shaft", "rocker", "pushrod", "tappet", "valve", "spring", "lobe")
+
+# keys of a part that only the table of valves gives
+_TABLE_ONLY = {"lobe": ("measured_lift",), "lash": ("lash", "wanted")}
+
+
+def quantity_type(spec: Spec, where: str) -> Any:
+    """Return the annotated type of one quantity's key: reads text or number, gives a `Measured`."""
+
+    def read(written: object, info: ValidationInfo) -> Any:
+        context = info.context
+        return measured(
+            written,
+            spec,
+            f"{context['file']} {where}",
+            system=context["system"],
+            instruments=context["known"],
+        )
+
+    def read_many(written: object, info: ValidationInfo) -> Any:
+        if not isinstance(written, list):
+            raise ValueError(f"{written!r} is not a list; write it like [0.015, 0.030]")
+        return tuple(read(each, info) for each in written)
+
+    one = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": _doc(spec)}
+    schema = {"type": "array", "items": one, "description": _doc(spec)} if spec.many else one
+    return Annotated[Any, PlainValidator(read_many if spec.many else read), WithJsonSchema(schema)]
+
+
+def _doc(spec: Spec) -> str:
+    """Describe a key, with its units, for an editor."""
+    if spec.dimension is None:
+        return spec.doc
+    known = DIMENSIONS[spec.dimension]
+    units = " or ".join(dict.fromkeys([known.inch, known.metric])) or "no unit"
+    return f"{spec.doc} [{units}]"
+
+
+def _section(part: type, name: str, path: str, roles: bool = False) -> type[BaseModel]:
+    """Make the model of one section from its part."""
+    hints = typing.get_type_hints(part)
+    fields: dict[str, Any] = {}
+    for field in dataclasses.fields(part):
+        if field.name in _TABLE_ONLY.get(name, ()):
+            continue
+        spec: Spec = field.metadata["spec"]
+        where = f"[{path}] {field.name}"
+        if spec.dimension is not None:
+            kind: Any = quantity_type(spec, where)
+        elif spec.choices:
+            kind = Literal[spec.choices]
+        elif field.name == "durations":
+            kind = list[_section(lobe.CardDuration, "durations", f"{path}.durations")]  # type: ignore[misc]
+        elif hints[field.name] in (int, int | None):
+            kind = Annotated[int, WithJsonSchema({"type": "integer", "description": spec.doc})]
+        else:
+            kind = Annotated[str, WithJsonSchema({"type": "string", "description": spec.doc})]
+        fields[field.name] = (kind, None)
+    if roles:
+        for role in ROLES:
+            fields[role] = (_section(part, name, f"{path}.{role}"), None)
+    return create_model(path, __config__=ConfigDict(extra="forbid"), **fields)
+
+
+def _lash() -> type[BaseModel]:
+    """Make the model of `[lash]`, in which the roles themselves are the keys."""
+    wanted = {field.name: field.metadata["spec"] for field in dataclasses.fields(lobe.Lash)}["wanted"]
+    fields: dict[str, Any] = {role: (quantity_type(wanted, f"[lash] {role}"), None) for role in ROLES}
+    fields["at"] = (Literal["valve", "pushrod"], None)
+    fields["state"] = (Literal["cold", "hot"], None)
+    return create_model("lash", __config__=ConfigDict(extra="forbid"), **fields)
+
+
+def _limits() -> type[BaseModel]:
+    """Make the model of `[limits]`: a low and a high for each check."""
+    fields: dict[str, Any] = {}
+    for limit in limits.DEFAULT_LIMITS.values():
+        spec = Spec(limit.doc, limit.dimension)
+        ends: dict[str, Any] = {
+            end: (quantity_type(spec, f"[limits.{limit.id}] {end}"), None) for end in ("low", "high")
+        }
+        fields[limit.id] = (create_model(limit.id, __config__=ConfigDict(extra="forbid"), **ends), None)
+    return create_model("limits", __config__=ConfigDict(extra="forbid"), **fields)
+
+
+@functools.cache
+def sheet_model() -> type[BaseModel]:
+    """Return the model of a whole sheet."""
+    forbid = ConfigDict(extra="forbid")
+    sheet = create_model(
+        "sheet", __config__=forbid, title=(str, "untitled engine"), units=(Literal["inch", "metric"], ...)
+    )
+    tables = create_model("tables", __config__=forbid, valves=(str, None))
+    fields: dict[str, Any] = {"sheet": (sheet, ...), "tables": (tables, None), "limits": (_limits(), None)}
+    for name, part in SECTIONS.items():
+        model = _lash() if name == "lash" else _section(part, name, name, name in PER_ROLE)
+        fields[name] = (model, None)
+    return create_model("setup", __config__=forbid, **fields)
+
+
+def json_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a sheet, for editors that complete and check it."""
+    schema = sheet_model().model_json_schema()
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["title"] = "valvetrain setup sheet"
+    return schema

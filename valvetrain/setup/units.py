@@ -1,0 +1,116 @@
+"""Units at the boundary: dimensions, the two unit systems, conversion to and from SI through pint."""
+
+import functools
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+__all__ = ["DIMENSIONS", "SYSTEMS", "Dimension", "display_unit", "from_si", "shown", "spread_to_si", "to_si"]
+
+SYSTEMS = ("inch", "metric")
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """One kind of quantity.
+
+    Attributes:
+        si: its SI unit, in which everything is computed.
+        inch, metric: the unit of a plain number in a sheet of that system, and of results shown in it.
+        digits_inch, digits_metric: decimals that a shop reads in those units.
+    """
+
+    si: str
+    inch: str
+    metric: str
+    digits_inch: int
+    digits_metric: int
+
+
+DIMENSIONS = {
+    "length": Dimension("m", "in", "mm", 4, 3),
+    "angle": Dimension("rad", "deg", "deg", 1, 1),
+    "ratio": Dimension("", "", "", 3, 3),
+    "fraction": Dimension("", "%", "%", 1, 1),
+    "force": Dimension("N", "lbf", "N", 1, 0),
+    "stiffness": Dimension("N/m", "lbf/in", "N/mm", 1, 2),
+    "mass": Dimension("kg", "lbm", "g", 3, 1),
+    "rotation": Dimension("rad/s", "rpm", "rpm", 0, 0),
+    "temperature": Dimension("K", "degF", "degC", 0, 0),
+    "pressure": Dimension("Pa", "psi", "MPa", 0, 1),
+}
+
+
+@functools.cache
+def _registry() -> Any:
+    """Return the pint registry of the units that a sheet may use."""
+    import pint  # a fifth of a second: only when a sheet is read
+
+    return pint.UnitRegistry(str(Path(__file__).with_name("units.txt")), autoconvert_offset_to_baseunit=True)
+
+
+@functools.cache
+def _scale(unit: str, dimension: str) -> tuple[float, float]:
+    """Return (factor, offset) so that SI = factor * value + offset; ValueError if `unit` is not of `dimension`."""
+    import pint
+
+    registry = _registry()
+    si = DIMENSIONS[dimension].si
+    try:
+        if unit and not registry.Unit(unit).is_compatible_with(si or "radian / radian"):
+            raise pint.DimensionalityError(unit, si)
+        zero = registry.Quantity(0.0, unit).to(si).magnitude
+        one = registry.Quantity(1.0, unit).to(si).magnitude
+    except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError) as error:
+        known = DIMENSIONS[dimension]
+        units = sorted({known.inch, known.metric} - {""})
+        example = " or ".join(units) if units else "no unit"
+        raise ValueError(
+            f"'{unit}' is not a unit of {dimension} that is known here; use {example}"
+        ) from error
+    return float(one - zero), float(zero)
+
+
+def display_unit(dimension: str, system: str) -> str:
+    """Return the unit of `dimension` in the system "inch" or "metric"."""
+    known = DIMENSIONS[dimension]
+    return known.inch if system == "inch" else known.metric
+
+
+def to_si(value: float, unit: str, dimension: str) -> float:
+    """Convert a value in `unit` to SI; ValueError when the unit is not one of the dimension."""
+    factor, offset = _scale(unit, dimension)
+    return value * factor + offset
+
+
+def spread_to_si(spread: float, unit: str, dimension: str) -> float:
+    """Convert a difference or an uncertainty in `unit` to SI (a temperature's zero plays no part)."""
+    return spread * _scale(unit, dimension)[0]
+
+
+def from_si(value: Any, dimension: str, system: str, *, difference: bool = False) -> Any:
+    """Convert an SI value (float or array) to the display unit of `system`; a difference has no zero."""
+    factor, offset = _scale(display_unit(dimension, system), dimension)
+    return value / factor if difference else (value - offset) / factor
+
+
+def shown(value: float, dimension: str, system: str, uncertainty: float | None = None) -> str:
+    """Write an SI value with its unit and the digits it deserves.
+
+    With an uncertainty the last digit shown is that of the uncertainty's first significant digit, but never
+    more than a shop reads in that unit.
+    """
+    import math
+
+    if not math.isfinite(value):
+        return "unmeasured" if math.isnan(value) else "unlimited"
+    known = DIMENSIONS[dimension]
+    digits = known.digits_inch if system == "inch" else known.digits_metric
+    if uncertainty and math.isfinite(uncertainty):
+        spread = abs(from_si(uncertainty, dimension, system, difference=True))
+        digits = max(0, min(digits, -math.floor(math.log10(spread)) if spread > 0 else digits))
+    number = f"{from_si(value, dimension, system):.{digits}f}"
+    if float(number) == 0.0:
+        number = number.lstrip("-")
+    unit = display_unit(dimension, system)
+    return f"{number} {unit}" if unit else number

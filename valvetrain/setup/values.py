@@ -1,0 +1,89 @@
+"""One written value, plain or with its unit and uncertainty, turned into a `Measured`."""
+
+import math
+import re
+
+from valvetrain.parts.measured import Measured
+from valvetrain.parts.spec import Spec
+from valvetrain.setup.units import display_unit, from_si, spread_to_si, to_si
+
+__all__ = ["measured"]
+
+_NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
+_WRITTEN = re.compile(
+    rf"^\s*(?P<value>{_NUMBER})\s*(?:(?:\+/-|±)\s*(?P<spread>{_NUMBER})\s*(?P<percent>%)?)?\s*(?P<unit>[^\d\s+±-].*?)?\s*$"
+)
+
+
+def measured(
+    written: object,
+    spec: Spec,
+    source: str,
+    *,
+    system: str,
+    instruments: dict[str, tuple[str, float]],
+    header_unit: str | None = None,
+) -> Measured:
+    """Read a value such as `1.45`, `"36.8 mm"` or `"1.450 +/- 0.003 in"`.
+
+    Args:
+        written: a number, or text.
+        spec: what the value is; its range is checked.
+        source: where it stands, kept with the value.
+        system: the sheet's units, "inch" or "metric", for a number without a unit of its own.
+        instruments: name -> (dimension, standard uncertainty [SI]), for a value without an uncertainty.
+        header_unit: unit of the table's column, where its header names one.
+
+    Raises:
+        ValueError: one sentence that says what is wrong and what is allowed.
+    """
+    dimension = spec.dimension
+    if dimension is None:
+        raise TypeError(f"{source} is not a quantity")
+    if isinstance(written, bool) or not isinstance(written, int | float | str):
+        raise ValueError(f"{written!r} is not a number or a text with a number and a unit")
+    unit = header_unit if header_unit is not None else display_unit(dimension, system)
+    spread: float | None = None
+    percent = False
+    if isinstance(written, str):
+        match = _WRITTEN.match(written)
+        if match is None:
+            if written.strip().lower().lstrip("+-") in ("nan", "inf", "infinity"):
+                raise ValueError(f"{written!r} is not a finite number; leave out what is unknown")
+            raise ValueError(f"{written!r} is not a value; write it like 1.45, 36.8 mm or 1.450 +/- 0.003 in")
+        value = float(match["value"].replace(",", "."))
+        if match["spread"] is not None:
+            spread = float(match["spread"].replace(",", "."))
+            percent = match["percent"] is not None
+        if match["unit"] is not None:
+            unit = match["unit"]
+    else:
+        value = float(written)
+    if not math.isfinite(value):
+        raise ValueError(f"{value} is not a finite number; leave out what is unknown")
+    si = to_si(value, unit, dimension)
+    if not spec.low <= si <= spec.high:
+        raise ValueError(f"{_plain(value)} {unit}".rstrip() + f" is outside {_allowed(spec, system)}")
+    if spread is not None:
+        if not (math.isfinite(spread) and spread >= 0):
+            raise ValueError(f"the uncertainty {spread} is not a number of 0 or more")
+        u = abs(si) * spread / 100 if percent else spread_to_si(spread, unit, dimension)
+        return Measured(si, u, source, stated=True)
+    known = instruments.get(spec.instrument or "")
+    u = 0.0
+    if known is not None:
+        u = abs(si) * known[1] if known[0] == "fraction" else known[1]
+    return Measured(si, u, source)
+
+
+def _plain(value: float) -> str:
+    return f"{value:.6g}"
+
+
+def _allowed(spec: Spec, system: str) -> str:
+    """Write the allowed range in the sheet's units."""
+    assert spec.dimension is not None
+    unit = display_unit(spec.dimension, system)
+    low = f"{from_si(spec.low, spec.dimension, system):.4g}"
+    high = f"{from_si(spec.high, spec.dimension, system):.4g}"
+    return f"the range {low} to {high} {unit}".rstrip()
