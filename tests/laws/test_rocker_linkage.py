@@ -9,9 +9,11 @@ from valvetrain.mechanics.linkage_fault import linkage_fault
 from valvetrain.mechanics.pad_side import contact_at_pad_drop, valve_lift
 from valvetrain.mechanics.rocker_linkage import (
     closed_position,
+    pad_drop,
     pad_drop_and_ratio,
     planar_length,
     pushrod_planar_length_for,
+    rocker_turn,
     swung,
     tappet_lift_at_pad_drop,
 )
@@ -91,7 +93,7 @@ def test_ratio_is_the_derivative_of_pad_drop():
 
 
 def test_virtual_work_across_the_rocker():
-    """Moments about the shaft: valve force x its arm = pushrod force x its arm; forces in the inverse ratio."""
+    """Moments about the shaft balance; valve and tappet forces are then in the inverse ratio."""
     g = {name: values[:, np.newaxis] for name, values in GEOMETRY.items()}
     upper = upper_ball(g, SWING.pad_angle)
     lower = lower_ball(g, CLOSED.tappet_position[:, np.newaxis] + LIFTS)
@@ -165,7 +167,7 @@ def test_valve_lift_is_continuous_where_the_lash_is_taken_up():
 
 
 def test_splay_in_three_dimensions():
-    """With the true length in space the balls stay that far apart, and the angles are those of the vectors."""
+    """The balls stay the true length apart in space, and the angles are those of the vectors."""
     splay = np.linspace(-0.03, 0.03, COUNT)
     length = np.hypot(GEOMETRY["pushrod_planar_length"], splay)
     planar = planar_length(length=length, splay=splay)
@@ -221,6 +223,27 @@ def test_fault_names_the_link(changes, link, words):
             [{**g, **changes}["tappet_lift"]],
         )[0]
     ).all()
+
+
+def test_long_arrays_agree_with_single_points_also_past_a_lock():
+    """Long arrays skip checks that both ends make needless; single points never do."""
+    lifts = np.linspace(-0.002, 0.5, 700)
+    for row in range(0, 60, 6):
+        closed = closed_position(**one(GEOMETRY, row))
+        single = np.array([pad_drop(closed, lift)[0] for lift in lifts])
+        locked = int(np.argmax(np.isnan(single)))
+        assert locked > 0
+        assert np.isnan(single[locked:]).all()
+        for part in (lifts, lifts[:locked], lifts[: locked + 1]):
+            whole, ratio = pad_drop_and_ratio(closed, part)
+            np.testing.assert_allclose(whole, single[: len(part)], rtol=0, atol=1e-16)
+            np.testing.assert_array_equal(whole, pad_drop(closed, part))
+            np.testing.assert_array_equal(np.isnan(ratio), np.isnan(whole))
+            turn, _ = rocker_turn(closed, part)
+            fall = closed.pad_arm * (np.sin(closed.pad_angle) - np.sin(closed.pad_angle - turn))
+            known = ~np.isnan(whole)
+            np.testing.assert_allclose(whole[known], fall[known], atol=1e-15)
+    assert pad_drop(closed, np.empty(0)).shape == (0,)
 
 
 def test_lock_is_where_the_ratio_curve_ends():

@@ -157,9 +157,13 @@ def closed_angle_of_outline(outline: ArrayLike, *, height: ArrayLike, lash: Arra
     face = checked_outline(outline)
     up, gap = floats(height, lash)
     wanted = np.asarray(gap - up)
-    # On the way from straight down to straight up the lowest point rises: halve until nothing is left.
-    low = np.where(np.isnan(wanted), np.nan, -0.5 * np.pi)
-    high = -low
+    # The lowest point rises with the angle from where it stands below the shaft to its highest position.
+    scan = np.linspace(-0.5 * np.pi, 0.5 * np.pi, 721)
+    heights = lowest_point(face, scan).y
+    bottom = int(np.argmin(heights))
+    top = bottom + int(np.argmax(heights[bottom:]))
+    low = np.where(np.isnan(wanted), np.nan, scan[bottom])
+    high = np.where(np.isnan(wanted), np.nan, scan[top])
     reachable = (lowest_point(face, low).y <= wanted) & (lowest_point(face, high).y >= wanted)
     for _ in range(54):
         halfway = 0.5 * (low + high)

@@ -10,8 +10,8 @@ Frames and signs:
 
 Branches: pad arm toward the valve, lower ball below the socket, and a rising tappet opens the valve. Where
 no such position exists the result is NaN; `linkage_fault` says which link is to blame. Shapes: geometry
-[...], tappet lift [..., n] with the angle last, results [..., n]. Source: derived (crossing of two circles,
-law of cosines); tested against root finding on the constraint equations and a multibody library.
+[...], tappet lift [..., n] with the angle last, results [..., n]. Source: derived (crossing of two circles);
+tested against root finding on the constraint equations and a multibody library.
 """
 
 from dataclasses import dataclass
@@ -21,11 +21,13 @@ import numpy as np
 from valvetrain.mechanics.allowed import floats, positive, with_angle_axis
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
 from valvetrain.mechanics.pad_side import closed_pad_angle, pad_angle_at_pad_drop
+from valvetrain.mechanics.rocker_kernel import PushrodSide, arm_swing, pad_fall
 
 __all__ = [
     "ClosedPosition",
     "Swing",
     "closed_position",
+    "pad_drop",
     "pad_drop_and_ratio",
     "planar_length",
     "pushrod_planar_length_for",
@@ -112,8 +114,13 @@ def closed_position(
     pushrod_planar_length: ArrayLike,
     tappet_setback: ArrayLike,
     tappet_angle: ArrayLike,
+    pad_angle: ArrayLike | None = None,
 ) -> ClosedPosition:
     """Rocker on the base circle with its lash set. All inputs of shape [...] (broadcast); module frames.
+
+    `pad_angle` [rad] is for a measured pad (`pad_outline.closed_angle_of_outline`); left out, the pad is
+    circular. For a measured pad use `rocker_turn` with `pad_outline.contact_of_outline`; drop, contact and
+    ratio of this module are a circular pad's.
 
     Raises:
         ValueError: an arm or the pushrod is zero, negative or infinite; a pad radius negative.
@@ -124,8 +131,10 @@ def closed_position(
     )
     positive("socket_arm", lever)
     positive("pushrod_planar_length", rod)
-    pad_angle = closed_pad_angle(height=up, pad_arm=arm, pad_radius=radius, lash=gap)
-    socket_angle = pad_angle + between
+    closed_angle = closed_pad_angle(height=up, pad_arm=arm, pad_radius=radius, lash=gap)
+    if pad_angle is not None:
+        closed_angle = np.broadcast_to(np.asarray(pad_angle, float), up.shape)
+    socket_angle = closed_angle + between
     across, along = _socket_from_line(lever, socket_angle, line, lean)
     with np.errstate(invalid="ignore"):
         position = np.asarray(along - np.sqrt((rod - across) * (rod + across)))
@@ -140,7 +149,7 @@ def closed_position(
         pushrod_planar_length=rod,
         tappet_setback=line,
         tappet_angle=lean,
-        pad_angle=pad_angle,
+        pad_angle=closed_angle,
         socket_angle=np.asarray(socket_angle),
         socket_x=np.asarray(lever * np.cos(socket_angle) - back),
         socket_y=np.asarray(lever * np.sin(socket_angle) + up),
@@ -181,55 +190,42 @@ def _socket_from_line(
     return np.asarray(line + lever * np.cos(turned)), np.asarray(lever * np.sin(turned))
 
 
+def _pushrod_side(closed: ClosedPosition) -> PushrodSide:
+    lever, line, rod, depth, arm, between, lean, socket_angle = (
+        with_angle_axis(one)
+        for one in (
+            closed.socket_arm,
+            closed.tappet_setback,
+            closed.pushrod_planar_length,
+            -closed.tappet_position,
+            closed.pad_arm,
+            closed.arm_angle,
+            closed.tappet_angle,
+            closed.socket_angle,
+        )
+    )
+    # On the other branch of assembly a rising tappet would close the valve: no rocker is built so.
+    turned = socket_angle - lean
+    right_way = line * np.sin(turned) - depth * np.cos(turned) > 0
+    return PushrodSide(lever, np.where(right_way, rod, np.nan), line, depth, lean - between, arm)
+
+
 def rocker_turn(closed: ClosedPosition, tappet_lift: ArrayLike) -> tuple[FloatArray, FloatArray]:
     """How far the rocker has turned in the opening direction [rad], and that per tappet rise [rad/m].
 
-    Needs the pushrod's side only, so it serves pads of any shape. `tappet_lift` [m] of shape [..., n];
-    returns two arrays [..., n], NaN at and beyond a lock.
+    Needs the pushrod's side and the closed pad angle only, so it serves pads of any shape. `tappet_lift` [m]
+    of shape [..., n]; returns two arrays [..., n], NaN at and beyond a lock.
     """
-    lever = with_angle_axis(closed.socket_arm)
-    line = with_angle_axis(closed.tappet_setback)
-    start = with_angle_axis(closed.tappet_position)
-    rod = with_angle_axis(closed.pushrod_planar_length)
-    # How far the lower ball is below the point of its line nearest the shaft.
-    below = -start - np.asarray(tappet_lift, float)
-    # On the other branch of assembly a rising tappet would close the valve: no rocker is built so.
-    turned = with_angle_axis(closed.socket_angle - closed.tappet_angle)
-    right_way = start * np.cos(turned) + line * np.sin(turned) > 0
-    opening_start = np.where(right_way, _opening(-start, line, lever, rod)[0], np.nan)
-    opening, rate = _opening(below, line, lever, rod)
-    opening -= opening_start
-    return opening, rate
+    swing = arm_swing(_pushrod_side(closed), np.atleast_1d(np.asarray(tappet_lift, float)))
+    possible = swing.above > 0
+    turn = with_angle_axis(closed.pad_angle) - np.arctan2(swing.sine, swing.cosine)
+    return np.where(possible, turn, np.nan), np.where(possible, swing.rate, np.nan)
 
 
-def _opening(
-    below: FloatArray, line: FloatArray, lever: FloatArray, rod: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Socket arm's angle, counted in the opening direction from an arbitrary zero, and its rate.
-
-    The arm makes the angle gamma with the way from the shaft to the lower ball (law of cosines); that way
-    itself turns as the ball rises.
-    """
-    with np.errstate(invalid="ignore", divide="ignore"):
-        square = below * below + line * line
-        distance = np.sqrt(square)
-        cosine = square + (lever * lever - rod * rod)
-        cosine *= 0.5 / lever
-        cosine /= distance
-        angle = np.arccos(cosine)
-        angle -= np.arctan2(-line, below)
-        # d(angle)/d(rise), from the differentiated law of cosines.
-        cosine *= cosine
-        np.subtract(1.0, cosine, out=cosine)
-        np.sqrt(cosine, out=cosine)
-        cosine *= distance
-        rate = square + (rod * rod - lever * lever)
-        rate *= 0.5 / lever
-        rate /= cosine
-        rate *= below
-        rate += line
-        rate /= square
-    return angle, rate
+def pad_drop(closed: ClosedPosition, tappet_lift: ArrayLike) -> FloatArray:
+    """Pad drop [m] alone, [..., n]: the leanest path. Inputs and NaN as in `pad_drop_and_ratio`."""
+    lift = np.atleast_1d(np.asarray(tappet_lift, float))
+    return pad_fall(_pushrod_side(closed), lift, with_ratio=False)[0]
 
 
 def pad_drop_and_ratio(closed: ClosedPosition, tappet_lift: ArrayLike) -> tuple[FloatArray, FloatArray]:
@@ -242,25 +238,9 @@ def pad_drop_and_ratio(closed: ClosedPosition, tappet_lift: ArrayLike) -> tuple[
     Returns:
         NaN where the linkage cannot be: at and past a lock, or the pad arm past straight down.
     """
-    turn, rate = rocker_turn(closed, tappet_lift)
-    return _pad_drop_and_ratio(closed, with_angle_axis(closed.pad_angle) - turn, rate)
-
-
-def _pad_drop_and_ratio(
-    closed: ClosedPosition, pad_angle: FloatArray, rate: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    arm = with_angle_axis(closed.pad_arm)
-    drop = np.sin(pad_angle)
-    np.subtract(np.sin(with_angle_axis(closed.pad_angle)), drop, out=drop)
-    drop *= arm
-    ratio = np.cos(pad_angle)
-    ratio *= rate
-    ratio *= arm
-    # A ratio that is not above zero means the pushrod lies flat or the pad arm hangs past straight down.
-    impossible = ~(ratio > 0)
-    if impossible.any():
-        drop[impossible] = np.nan
-        ratio[impossible] = np.nan
+    lift = np.atleast_1d(np.asarray(tappet_lift, float))
+    drop, ratio = pad_fall(_pushrod_side(closed), lift, with_ratio=True)
+    assert ratio is not None  # asked for
     return drop, ratio
 
 
@@ -273,33 +253,30 @@ def swung(closed: ClosedPosition, tappet_lift: ArrayLike, *, splay: ArrayLike = 
         splay: offset of one end of the pushrod from the other out of the rocker's plane [m], shape [...];
             it enters the two pushrod angles only (the motion has it through the planar length).
     """
-    turn, rate = rocker_turn(closed, tappet_lift)
-    pad_angle = with_angle_axis(closed.pad_angle) - turn
-    drop, ratio = _pad_drop_and_ratio(closed, pad_angle, rate)
-    pad_angle = np.where(np.isnan(drop), np.nan, pad_angle)
-    lever, line, out, between, lean = (
-        with_angle_axis(one)
-        for one in (
-            closed.socket_arm,
-            closed.tappet_setback,
-            splay,
-            closed.arm_angle,
-            closed.tappet_angle,
-        )
-    )
-    across, along = _socket_from_line(lever, pad_angle + between, line, lean)
-    along_bore = along - with_angle_axis(closed.tappet_position) - np.asarray(tappet_lift, float)
-    # The pushrod's planar component along the socket arm, and square to it.
-    turned = pad_angle + between - lean
-    radial = across * np.cos(turned) + along_bore * np.sin(turned)
-    normal = across * np.sin(turned) - along_bore * np.cos(turned)
+    lift = np.atleast_1d(np.asarray(tappet_lift, float))
+    side = _pushrod_side(closed)
+    drop, ratio = pad_fall(side, lift, with_ratio=True)
+    swing = arm_swing(side, lift)
+    impossible = np.isnan(drop)
+    out = with_angle_axis(splay)
+    # The pushrod's planar part along the socket arm and square to it: upper ball from the shaft over the arm.
+    away, up = (side.line - swing.toward) / side.lever, (swing.above - side.depth + lift) / side.lever
+    radial = swing.above * up - swing.toward * away
+    normal = swing.toward * up + swing.above * away
+    angle = np.arctan2(swing.sine, swing.cosine)
+    contact = side.arm * swing.cosine - with_angle_axis(closed.setback)
+    at_tappet = np.arctan2(np.hypot(swing.toward, out), swing.above)
+    at_socket = np.arctan2(np.hypot(radial, out), np.abs(normal))
+    for result in (angle, contact, at_tappet, at_socket):
+        result[np.broadcast_to(impossible, result.shape)] = np.nan
+    assert ratio is not None  # asked for
     return Swing(
-        pad_angle=pad_angle,
+        pad_angle=angle,
         pad_drop=drop,
-        contact_x=with_angle_axis(closed.pad_arm) * np.cos(pad_angle) - with_angle_axis(closed.setback),
+        contact_x=contact,
         ratio=ratio,
-        tappet_angle=np.arctan2(np.hypot(across, out), along_bore),
-        socket_angle=np.arctan2(np.hypot(radial, out), np.abs(normal)),
+        tappet_angle=at_tappet,
+        socket_angle=at_socket,
     )
 
 
