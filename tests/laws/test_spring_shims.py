@@ -36,7 +36,7 @@ def exhaustive(valves, stock, limits):
                 limits.seat_load_low - 1e-9 <= seat <= limits.seat_load_high + 1e-9
                 and seat + rate * lift <= limits.open_load_high + 1e-9
                 and stands - lift - solid >= limits.bind_clearance_low - 1e-9
-                and (hard or seat <= limits.hardened_above)
+                and (hard or seat <= limits.hardened_above + 1e-9)
             ):
                 own.append((counts, seat - limits.seat_load_target))
         options.append(own)

@@ -97,6 +97,17 @@ def _window_ends(row: Choice, valves: int) -> Choice:
     return ends
 
 
+def _narrowest_window(row: Choice, load: FloatArray) -> tuple[float, float]:
+    """The narrowest window of loads in which every valve of `row` has an option, stock left aside."""
+    order = np.argsort(load, kind="stable")
+    _, valve = np.unique(row[order], return_inverse=True)
+    value = load[order]
+    ends = _window_ends(valve, int(valve.max()) + 1)
+    starts = np.flatnonzero(ends < row.size)
+    start = starts[np.argmin(value[ends[starts]] - value[starts])]
+    return float(value[start]), float(value[ends[start]])
+
+
 def _limited(
     allowed: BoolArray,
     cost: FloatArray,
@@ -163,6 +174,19 @@ def _limited(
     rules.append(LinearConstraint(costs[np.newaxis], -np.inf, float(costs @ answer) + EQUAL))
     spread = np.zeros(size)
     spread[-2:] = 1.0, -1.0
+    if float(missing @ answer) == float(np.sum(~allowed.any(axis=1))):
+        # Every valve that has an option gets one: no plan is narrower than the narrowest window without
+        # regard to the stock, and none need be wider than one found at once by nearness to that window.
+        # Options too far from loads that some valve must have are then out of the question.
+        low, high = _narrowest_window(row, load)
+        near = np.zeros(size)
+        near[:options] = np.maximum(np.maximum(load - high, low - load), 0.0)
+        taken = load[np.round(solved(near)[:options]) == 1.0]
+        room = float(np.ptp(taken)) + EQUAL
+        each = [load[row == valve] for valve in np.unique(row)]
+        must_reach, must_keep = max(own.min() for own in each), min(own.max() for own in each)
+        upper[:options][(load > must_keep + room) | (load < must_reach - room)] = 0.0
+        rules.append(LinearConstraint(spread[np.newaxis], high - low - EQUAL, room))
     answer = solved(spread)
     rules.append(LinearConstraint(spread[np.newaxis], -np.inf, float(spread @ answer) + EQUAL))
     fewest = np.zeros(size)
