@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import positive
+from valvetrain.mechanics.allowed import floats, positive
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
 from valvetrain.mechanics.pad_outline import checked_outline
 
@@ -34,8 +34,8 @@ class FeelerReading:
 def feeler_reading(
     outline: ArrayLike,
     *,
-    setback: float,
-    height: float,
+    setback: ArrayLike,
+    height: ArrayLike,
     pad_angle: ArrayLike,
     tip_width: float,
     blade_width: float,
@@ -44,8 +44,8 @@ def feeler_reading(
 
     Args:
         outline: points of the working face [m, 2] [m], see `pad_outline`; straight between the points.
-        setback, height: shaft axis at (-setback, height) from the closed tip [m].
-        pad_angle: pad arm from +x [rad], any shape.
+        setback, height: shaft axis at (-setback, height) from the closed tip [m], any shape.
+        pad_angle: pad arm from +x [rad], any shape, broadcast with these.
         tip_width: of the flat of the tip (stem less chamfers) in the rocker's plane [m], > 0.
         blade_width: of the feeler in the rocker's plane [m], > 0. A blade narrower than the tip touches
             the tip over its own width only and may miss the true gap: the reading is then no less than it.
@@ -55,9 +55,10 @@ def feeler_reading(
     """
     face = checked_outline(outline)
     half_tip, half_blade = 0.5 * positive("tip_width", tip_width), 0.5 * positive("blade_width", blade_width)
+    back, up = floats(setback, height)
     angle = np.asarray(pad_angle, float)[..., np.newaxis]
-    x = face[:, 0] * np.cos(angle) - face[:, 1] * np.sin(angle) - setback
-    y = face[:, 0] * np.sin(angle) + face[:, 1] * np.cos(angle) + height
+    x = face[:, 0] * np.cos(angle) - face[:, 1] * np.sin(angle) - back[..., np.newaxis]
+    y = face[:, 0] * np.sin(angle) + face[:, 1] * np.cos(angle) + up[..., np.newaxis]
     true_gap, blade_gap = _least_gap(x, y, half_tip), _least_gap(x, y, half_blade)
     return FeelerReading(true_gap, blade_gap, true_gap - blade_gap)
 

@@ -87,15 +87,15 @@ def _past_lock(side: PushrodSide, lift: FloatArray) -> BoolArray:
 def _possible_throughout(side: PushrodSide, lift: FloatArray) -> bool:
     """Whether both ends of the lifts show that nothing goes wrong between them.
 
-    As the tappet rises, with the lower ball below the shaft, its distance from the shaft falls steadily, so a
-    lock in between would show at the end; the arm turns one way while the upper ball is above the lower one;
-    and that height, once lost, does not come back (the arm stands still there while the tappet rises).
+    A lock that has been passed shows at the end (as no crossing, or by `_past_lock`); the arm turns one way
+    while the upper ball is above the lower one; and that height, once lost, does not come back (the arm
+    stands still there while the tappet rises).
     """
     if lift.size == 0:
         return True
     ends = np.stack([lift.min(axis=-1), lift.max(axis=-1)], axis=-1)
     swing = arm_swing(side, ends)
-    return bool(((swing.cosine > 0) & (swing.above > 0) & (side.depth - ends > 0)).all())
+    return bool(((swing.cosine > 0) & (swing.above > 0)).all())
 
 
 def arm_swing(side: PushrodSide, lift: FloatArray) -> ArmSwing:
