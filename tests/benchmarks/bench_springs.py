@@ -1,0 +1,95 @@
+"""Speed of the spring studies, as ratios to plain yardsticks measured in the same run. Not a test.
+
+Run: python tests/benchmarks/bench_springs.py
+"""
+
+import itertools
+import statistics
+import time
+
+import numpy as np
+from scipy.optimize import linear_sum_assignment
+
+from valvetrain.mechanics.shim_limits import ShimLimits
+from valvetrain.mechanics.shim_stacks import ShimStock
+from valvetrain.mechanics.spring_matching import least_spread_matching
+from valvetrain.mechanics.spring_shims import chosen_shims
+from valvetrain.mechanics.spring_tests import LoadTesterUncertainty, fitted_spring_line
+
+MM = 1e-3
+VALVES = 32
+
+
+def median_time(function, repeats=9):
+    function()
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        function()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+def shim_case(seed, counts):
+    random = np.random.default_rng(seed)
+    height = random.normal(44.5, 0.5, VALVES) * MM
+    rate, load = random.normal(52e3, 2e3, (VALVES, 1)), random.normal(420, 18, (VALVES, 1))
+    stock = ShimStock((0.38 * MM, 0.5 * MM, 0.76 * MM, 1.14 * MM, 1.52 * MM), counts)
+    limits = ShimLimits(
+        400.0, 510.0, 1.27 * MM, 1.55 * MM, open_load_high=1800.0, seat_load_target=455.0, load_tolerance=10.0
+    )
+    return height, 11.4 * MM, 26.7 * MM, lambda at: load - rate * (at - 43.7 * MM), stock, limits
+
+
+def one_valve_at_a_time(height, lift, solid, load_at, stock, limits):
+    """Yardstick: the plain search of nested loops, without spread, stock or reasons."""
+    best = []
+    for valve in range(VALVES):
+        picks = []
+        for number in range(limits.most_shims + 1):
+            for stack in itertools.combinations_with_replacement(stock.thickness, number):
+                if sum(stack) <= limits.stack_limit:
+                    at = np.full((VALVES, 1), height[valve] - sum(stack))
+                    picks.append(abs(float(load_at(at)[valve, 0]) - 455.0))
+        best.append(min(picks))
+    return best
+
+
+def main():
+    print(f"shims for {VALVES} valves, 5 thicknesses (target: under 200 ms)")
+    yardstick = median_time(lambda: one_valve_at_a_time(*shim_case(1, ())), 3)
+    print(f"  yardstick, each valve by nested loops        {yardstick * 1e3:9.2f} ms")
+    for name, counts in (("unlimited stock", ()), ("short stock", (14.0, 10.0, 10.0, 5.0, 6.0))):
+        spent = [median_time(lambda s=seed, c=counts: chosen_shims(*shim_case(s, c)), 3) for seed in range(9)]
+        middle, worst = statistics.median(spent), max(spent)
+        print(
+            f"  {name:20} median {middle * 1e3:8.2f} ms, worst of 9 engines {worst * 1e3:8.2f} ms, "
+            f"{middle / yardstick:6.2f} x yardstick"
+        )
+
+    print(f"springs to valves, {VALVES} x {VALVES} (target: under 200 ms)")
+    random = np.random.default_rng(3)
+    loads = random.normal(420, 18, (VALVES, 1)) + random.normal(0, 20, (1, VALVES))
+    loads = loads + random.normal(0, 4, (VALVES, VALVES))
+    yardstick = median_time(lambda: linear_sum_assignment(np.abs(loads - 420)))
+    spent = median_time(lambda: least_spread_matching(loads))
+    print(f"  yardstick, one linear assignment             {yardstick * 1e3:9.3f} ms")
+    print(f"  least spread                                 {spent * 1e3:9.3f} ms, {spent / yardstick:6.1f} x")
+
+    print("straight-line fits, 10 000 springs of 4 readings")
+    height = np.broadcast_to(np.array([44.0, 40.0, 36.0, 33.0]) * MM, (10_000, 4))
+    load = 420 - 52e3 * (height - 0.044) + random.normal(0, 3, (10_000, 4))
+    tester = LoadTesterUncertainty(load=3.0, zero=2.0)
+    one_by_one = median_time(
+        lambda: [np.polyfit(h, f, 1) for h, f in zip(height[:500], load, strict=False)], 3
+    )
+    together = median_time(lambda: fitted_spring_line(height, load, tester))
+    print(
+        f"  yardstick, numpy.polyfit one by one          {one_by_one * 20 * 1e3:9.1f} ms (500 measured, x 20)"
+    )
+    print(f"  all at once with uncertainties               {together * 1e3:9.1f} ms", end="")
+    print(f", {one_by_one / together:6.0f} x faster")
+
+
+if __name__ == "__main__":
+    main()
