@@ -72,7 +72,7 @@ def _as_kind(kind: str, index: int, readings: Readings, model: ReadingModel, vec
 
 
 def transposed(value: float, resolution: float) -> list[float]:
-    """All numbers that `value` gives with two neighboring digits exchanged; its last digit is `resolution`."""
+    """All numbers that `value` gives with two neighbor digits exchanged; its last digit is `resolution`."""
     digits = str(abs(round(value / resolution))).rjust(4, "0")
     sign = -1.0 if value < 0.0 else 1.0
     found = []
