@@ -1,10 +1,10 @@
 """Tensile strength of spring wire by its diameter, A/d^m, from two published sets of constants.
 
 The sets do not agree (by up to a fifth for one material): a result must say which one it used.
-- "shigley": Shigley, *Mechanical Engineering Design*, table of A and m; hard-drawn seen, music and
-  oil-tempered seen, the two alloy wires and the diameter ranges memory.
-- "fe_handbook": NCEES *FE Reference Handbook*, mechanical springs (constants seen; it prints no range, so
-  the ranges are those of an older edition of Shigley with the same constants, memory).
+- "shigley": Shigley, *Mechanical Engineering Design*, table of A and m: music, oil-tempered and hard-drawn
+  seen; the two alloy wires and all diameter ranges memory.
+- "fe_handbook": NCEES *FE Reference Handbook*, mechanical springs: constants seen; the ranges are those of
+  an older edition of Shigley with the same constants, memory.
 """
 
 from dataclasses import dataclass
