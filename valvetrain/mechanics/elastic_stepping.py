@@ -8,7 +8,7 @@ the Taylor series of the exponential, and the rest of the step goes on with the 
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import factorial
+from math import comb, factorial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +24,7 @@ Found = tuple[NDArray[np.intp], FloatArray, NDArray[np.intp], NDArray[np.intp], 
 ORDER = 22  # Taylor terms: 1e-9 relative at the longest step allowed
 LONGEST_STEP = 3.0  # in the time unit of the fastest vibration
 SECTIONS = 16  # a change is located by cutting its bracket into so many parts, over and over
+FEW = 9  # Taylor terms enough within one section: 1e-13
 ROUNDS = 4  # bracket of a step / 16^4
 MOST_CHANGES = 200  # in one step of one lane
 WEIGHTS = np.array([8, 4, 2, 1])
@@ -154,7 +155,8 @@ class _Locator:
         table = np.concatenate([series, below], axis=3)
         self.table = np.ascontiguousarray(table.reshape(*table.shape[:2], -1, self.size))
         self.terms = series.shape[2]
-        self.fractions = np.arange(1, SECTIONS + 1) / SECTIONS
+        self.samples = _powers(np.arange(1, SECTIONS + 1) / SECTIONS, self.terms)
+        self.narrowed = _narrowing(self.terms)
 
     def through(
         self, lanes: NDArray[np.intp], x: FloatArray, number: NDArray[np.intp]
@@ -170,7 +172,7 @@ class _Locator:
             left = total - done
             terms = np.matmul(self.table[train, number], x[:, :, None]).reshape(lane.size, self.terms, -1)
             reached, hit = self._first_change(terms[:, :, self.size :], left, number)
-            moved = _taylor(terms, reached[:, None])[:, 0]
+            moved = np.matmul(_powers(reached, self.terms)[:, None, :], terms)[:, 0]
             x, rows = moved[:, : self.size], moved[:, self.size :]
             ended = ~hit
             end_x[todo[ended]], end_number[todo[ended]] = x[ended], number[ended]
@@ -191,20 +193,45 @@ class _Locator:
     ) -> tuple[FloatArray, BoolArray]:
         """Time to just after the first change (or to the step's end), and whether there is one."""
         before = (number[:, None, None] // WEIGHTS) % 2 == 1
-        low, width = np.zeros(left.size), left
-        hit = np.zeros(left.size, bool)
+        # Polynomials in the share of the bracket; each round narrows the bracket to one section.
+        shares = trial * _powers(left, trial.shape[1])[:, :, None]
+        differs = (_closed(np.matmul(self.samples, shares)) != before).any(axis=2)
+        hit = differs.any(axis=1)
+        if not hit.any():
+            return left, hit
+        before, shares, differs = before[hit], shares[hit], differs[hit]
+        low, width = np.zeros(len(shares)), 1.0 / SECTIONS
         for turn in range(ROUNDS):
-            width = width / SECTIONS
-            at = low[:, None] + (width * SECTIONS)[:, None] * self.fractions
-            differs = (_closed(_taylor(trial, at)) != before).any(axis=2)
-            if turn == 0:
-                hit = differs.any(axis=1)
-                if not hit.any():
-                    break
-            # Rounding can hide the change at the bracket's very end: then it is in the last part.
-            differs[:, -1] = True
-            low = low + np.argmax(differs, axis=1) * width
-        return np.where(hit, low + width, left), hit
+            if turn:
+                differs = (_closed(np.matmul(self.samples[:, :FEW], shares)) != before).any(axis=2)
+                # Rounding can hide the change at the bracket's very end: then it is in the last section.
+                differs[:, -1] = True
+            section = np.argmax(differs, axis=1)
+            low += section * width
+            if turn < ROUNDS - 1:
+                shares = np.matmul(self.narrowed[section, :, : shares.shape[1]], shares)
+                width /= SECTIONS
+        reached = left.copy()
+        reached[hit] *= low + width
+        return reached, hit
+
+
+def _narrowing(terms: int) -> FloatArray:
+    """Matrices that turn a polynomial's terms in u into its first terms in v, u = (section + v)/SECTIONS."""
+    start = np.arange(SECTIONS) / SECTIONS
+    table = np.zeros((SECTIONS, FEW, terms))
+    for m in range(FEW):
+        for k in range(m, terms):
+            table[:, m, k] = comb(k, m) * start ** (k - m) / SECTIONS**m
+    return table
+
+
+def _powers(at: FloatArray, terms: int) -> FloatArray:
+    """Powers 0 to terms - 1 along a new last axis."""
+    powers = np.empty((*at.shape, terms))
+    powers[..., 0] = 1.0
+    powers[..., 1:] = at[..., None]
+    return np.multiply.accumulate(powers, axis=-1)
 
 
 def _series(matrices: FloatArray) -> FloatArray:
@@ -234,15 +261,6 @@ def _cubics(lobe: FloatArray, slope: FloatArray, length: FloatArray) -> FloatArr
     table = np.stack([lobe[:, :-1], first, bend, twist], axis=-1)
     scaled = table[:, None] / length[:, :, None, None] ** np.arange(4)
     return np.moveaxis(scaled.reshape(-1, *scaled.shape[2:]), 0, 1).copy()
-
-
-def _taylor(terms: FloatArray, at: FloatArray) -> FloatArray:
-    """Sum of terms [lanes, k, m] times at^k, at [lanes, points] -> [lanes, points, m]."""
-    powers = np.empty((*at.shape, terms.shape[1]))
-    powers[..., 0] = 1.0
-    powers[..., 1:] = at[..., None]
-    total: FloatArray = np.matmul(np.multiply.accumulate(powers, axis=-1), terms)
-    return total
 
 
 def _closed(rows: FloatArray) -> BoolArray:

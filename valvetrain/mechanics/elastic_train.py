@@ -95,12 +95,17 @@ def reduced_train(
         engine.
     """
     g = 9.80665
-    r = np.asarray(ratio, float)
-    if np.any(r <= 0):
-        raise ValueError(f"ratio is {r.min():g}; it must be greater than zero.")
-    arm = np.asarray(pad_arm, float)
-    if np.any(arm <= 0):
-        raise ValueError(f"pad_arm is {arm.min():g}; it must be greater than zero.")
+    r, arm = np.asarray(ratio, float), np.asarray(pad_arm, float)
+    # Parts that are added to others here could hide behind them; the rest is checked by ElasticTrain.
+    for name, part in (
+        ("ratio", r),
+        ("pad_arm", arm),
+        ("tappet_mass", tappet_mass),
+        ("pushrod_mass", pushrod_mass),
+        ("rocker_inertia", rocker_inertia),
+    ):
+        if np.any(np.asarray(part, float) <= 0):
+            raise ValueError(f"{name} is {np.min(part):g}; it must be greater than zero.")
     half = np.asarray(pushrod_mass, float) / 2.0
     below = (np.asarray(tappet_mass, float) + half) / r**2
     middle = np.asarray(rocker_inertia, float) / arm**2 + half / r**2
