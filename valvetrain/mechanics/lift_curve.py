@@ -62,11 +62,11 @@ class LiftCurve:
 
     @cached_property
     def _derivatives(self) -> tuple[PPoly, PPoly, PPoly, PPoly]:
-        lift = PPoly.construct_fast(self.coefficients, self.breakpoints, extrapolate="periodic")
+        lift = PPoly.construct_fast(self.coefficients, self.breakpoints, extrapolate=True)
         return lift, lift.derivative(1), lift.derivative(2), lift.derivative(3)
 
     def _value(self, order: int, angle: ArrayLike) -> FloatArray:
-        values: FloatArray = self._derivatives[order](np.asarray(angle, float))
+        values: FloatArray = self._derivatives[order](_folded(angle, self.breakpoints))
         return values
 
     def lift(self, angle: ArrayLike) -> FloatArray:
@@ -130,7 +130,7 @@ def lift_curve_from_pieces(
     The pieces cover one turn and meet at its ends; the lobe center is found and the scale moved to it.
     ValueError where the curve nowhere rises.
     """
-    curve = PPoly.construct_fast(np.ascontiguousarray(coefficients), breakpoints, extrapolate="periodic")
+    curve = PPoly.construct_fast(np.ascontiguousarray(coefficients), breakpoints, extrapolate=True)
     peak = _peak(curve)
     height = float(curve(peak))
     if not height > 0:
@@ -199,6 +199,13 @@ def hermite_pieces(
     return np.array([c5 / width**5, c4 / width**4, c3 / width**3, a0 / 2, v0, s0])
 
 
+def _folded(angle: ArrayLike, breakpoints: FloatArray) -> FloatArray:
+    """The same angles within the pieces; by hand, since the library's own folding may round out of them."""
+    start, end = breakpoints[0], breakpoints[-1]
+    folded: FloatArray = np.minimum(start + np.mod(np.asarray(angle, float) - start, end - start), end)
+    return folded
+
+
 def _turned(angle: float) -> float:
     """The same angle within half a turn of 0."""
     return float((angle + pi) % (2 * pi) - pi)
@@ -214,11 +221,15 @@ def _peak(curve: PPoly) -> float:
     start, end = curve.x[0], curve.x[-1]
     angle = np.linspace(start, end, 1441)[:-1]
     best = float(angle[int(np.argmax(curve(angle)))])
-    velocity = curve.derivative(1)
+    slope = curve.derivative(1)
+
+    def velocity(x: float) -> float:
+        return float(slope(_folded(x, curve.x)))
+
     step = (end - start) / 1440
     if velocity(best - step) <= 0 or velocity(best + step) >= 0:
         return best
-    return _bisected(lambda x: -float(velocity(x)), best - step, best + step)
+    return _bisected(lambda x: -velocity(x), best - step, best + step)
 
 
 def _lobe_center(curve: PPoly, peak: float, height: float) -> float:
@@ -228,11 +239,13 @@ def _lobe_center(curve: PPoly, peak: float, height: float) -> float:
     sides = []
     for sign in (-1.0, 1.0):
         angles = peak + sign * (grid - peak)
-        below = np.flatnonzero(curve(angles) < level)
+        below = np.flatnonzero(curve(_folded(angles, curve.x)) < level)
         if below.size == 0:
             raise ValueError("the lift never falls to its base circle: no lobe center can be found")
         outer = angles[below[0]]
-        sides.append(_bisected(lambda x: level - float(curve(x)), outer - sign * pi / 1440, outer))
+        sides.append(
+            _bisected(lambda x: level - float(curve(_folded(x, curve.x))), outer - sign * pi / 1440, outer)
+        )
     return 0.5 * (sides[0] + sides[1])
 
 

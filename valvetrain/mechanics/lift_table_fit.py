@@ -68,7 +68,7 @@ def lift_curve_from_table(angle: ArrayLike, lift: ArrayLike) -> LiftCurve:
     base = _base_circle(x, y)
     zeroed = y - base.offset
     step = float(np.median(np.diff(x)))
-    pieces = int(np.clip(round(2 * pi / step), 144, 360))
+    pieces = int(np.clip(round(2 * pi / step), 144, 240))
     origin, width = base.start, 2 * pi / pieces
     span = (base.end - base.start) / width
     # Coefficient j spans pieces j .. j+5: all of its support must lie where the lobe may be.
