@@ -3,10 +3,10 @@
 __all__ = ["SPRINGS", "TURNING"]
 
 SPRINGS = (
-    "valve springs store enough energy to injure. Use a proper spring compressor and eye protection; follow the "
-    "engine maker's manual, local codes and licensed practice."
+    "valve springs store enough energy to injure. Use a proper spring compressor and eye protection; follow "
+    "the engine maker's manual, local codes and licensed practice."
 )
 TURNING = (
-    "turn the engine by hand, with the ignition and fuel off, when measuring; keep clear of hot and moving parts. "
-    "The engine maker's manual comes first."
+    "turn the engine by hand, with the ignition and fuel off, when measuring; keep clear of hot and moving "
+    "parts. The engine maker's manual comes first."
 )

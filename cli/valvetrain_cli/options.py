@@ -10,8 +10,8 @@ __all__ = [
     "force_option",
     "json_option",
     "plot_option",
-    "sheet_argument",
     "shared",
+    "sheet_argument",
     "strict_option",
     "units_option",
 ]

@@ -1,4 +1,4 @@
-"""What every command does around its own work: read the sheet, report faults, write files, set the exit status."""
+"""What every command does around its own work: reading the sheet, faults, files, exit status."""
 
 import sys
 import tempfile

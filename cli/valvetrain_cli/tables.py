@@ -8,10 +8,10 @@ from rich.table import Table
 from rich.text import Text
 
 from valvetrain.checks.verdict import Check
-from valvetrain.setup.units import display_unit, shown
+from valvetrain.setup.units import display_unit, shown, shown_spread
 from valvetrain.studies.quantity import Quantity
 
-__all__ = ["cells", "console", "print_cautions", "print_table", "print_to_do", "verdict_cells"]
+__all__ = ["cells", "console", "known_to", "print_cautions", "print_table", "print_to_do", "verdict_cells"]
 
 # A verdict is a word first; the sign and the style only help to find it.
 SIGNS = {"ok": "ok", "out": "OUT <<", "unsure": "unsure ?", "unmeasured": "not measured"}
@@ -37,69 +37,100 @@ def cells(quantity: Quantity, system: str) -> list[str]:
     return written
 
 
+def known_to(quantity: Quantity, system: str) -> str:
+    """Write the greatest expanded uncertainty (k = 2) of a quantity over the valves."""
+    known = [2 * float(each) for each in quantity.uncertainty if math.isfinite(each)]
+    if not known or max(known) == 0.0:
+        return ""
+    unit = display_unit(quantity.dimension, system)
+    spread = max(known)
+    text = shown_spread(spread, quantity.dimension, system)
+    return text.removesuffix(f" {unit}")
+
+
 def worst(verdicts: Sequence[str]) -> str:
     """Return the verdict that matters most."""
     return next((verdict for verdict in _RANK if verdict in verdicts), "ok")
 
 
 def verdict_cells(checks: Sequence[Check], valves: Sequence[str]) -> list[Text]:
-    """Write the worst verdict of each valve, and on what."""
+    """Write the worst verdict of each valve; on what it is stands in the list of what to do."""
     written = []
     for valve in valves:
-        own = [check for check in checks if check.valve == valve]
-        verdict = worst([check.verdict for check in own])
-        names = [check.id.replace("_", " ") for check in own if check.verdict == verdict]
-        text = SIGNS[verdict]
-        if verdict != "ok":
-            text = f"{SIGNS[verdict]} {', '.join(names)}"
-        written.append(Text(text, style=STYLES[verdict]))
+        verdict = worst([check.verdict for check in checks if check.valve == valve])
+        written.append(Text(SIGNS[verdict], style=STYLES[verdict]))
     return written
 
 
 def print_table(
     title: str,
     valves: Sequence[str],
-    columns: Sequence[tuple[str, Sequence[str]]],
+    columns: Sequence[tuple[str, Quantity | Sequence[str]]],
+    system: str,
     verdicts: Sequence[Text] | None = None,
 ) -> None:
-    """Print one table: the valves down, the columns across, the verdicts last."""
+    """Print one table: the valves down, the columns across, the verdicts last.
+
+    The last row says to what each column is known, at its least sure valve.
+    """
     table = Table(title=title, title_justify="left", title_style="bold", header_style="bold")
     table.add_column("valve")
     for name, _ in columns:
         table.add_column(name, justify="right")
     if verdicts is not None:
         table.add_column("verdict", overflow="fold")
+    written = [cells(each, system) if isinstance(each, Quantity) else each for _, each in columns]
     for index, valve in enumerate(valves):
-        row: list[str | Text] = [valve, *(column[index] for _, column in columns)]
+        row: list[str | Text] = [valve, *(column[index] for column in written)]
         if verdicts is not None:
             row.append(verdicts[index])
-        table.add_row(*row)
+        table.add_row(*row, end_section=index == len(valves) - 1)
+    table.add_row(
+        "+-", *(known_to(each, system) if isinstance(each, Quantity) else "" for _, each in columns)
+    )
     console().print(table)
 
 
 def print_to_do(checks: Sequence[Check], system: str) -> None:
-    """Print what is outside, unsure or not measured, with what to do; the same advice is said once."""
+    """Print what is outside, unsure or not measured, with what to do."""
     out = console()
     for verdict, heading in (
         ("out", "Outside the limits: put right"),
         ("unsure", "Unsure: measure better"),
-        ("unmeasured", "Not measured: no verdict"),
     ):
         found = [check for check in checks if check.verdict == verdict]
-        if not found:
-            continue
-        out.print(Text(f"{heading}", style="bold"))
-        merged: dict[tuple[str, str], list[Check]] = {}
+        if found:
+            out.print(Text(heading, style="bold"))
         for check in found:
-            merged.setdefault((check.quantity, check.advice), []).append(check)
-        for (quantity, advice), same in merged.items():
-            names = ", ".join(check.valve or "engine" for check in same)
-            value = ""
-            if len(same) == 1 and not math.isnan(same[0].value):
-                value = f" {shown(same[0].value, same[0].dimension, system, same[0].uncertainty)}"
-            out.print(Text(f"  [ ] {names}: {quantity}{value}, {_allowed(same[0], system)}."))
-            if advice:
-                out.print(Text(f"      {advice}"))
+            value = shown(check.value, check.dimension, system, check.uncertainty)
+            what = f"{check.valve or 'engine'}: {check.quantity} {value}, {_allowed(check, system)}."
+            _print_hanging(out, "  [ ] ", what)
+            if check.advice:
+                _print_hanging(out, "      ", check.advice)
+    missing: dict[str, list[Check]] = {}
+    for check in checks:
+        if check.verdict == "unmeasured":
+            missing.setdefault(check.valve or "engine", []).append(check)
+    if missing:
+        out.print(Text("Not measured: no verdict", style="bold"))
+    same: dict[tuple[str, ...], list[str]] = {}
+    for valve, own in missing.items():
+        same.setdefault(tuple(dict.fromkeys(check.advice for check in own)), []).append(valve)
+    for advice, valves in same.items():
+        number = len(missing[valves[0]])
+        verdicts = "verdict waits" if number == 1 else "verdicts wait"
+        _print_hanging(out, "  [ ] ", f"{', '.join(valves)}: {number} {verdicts}. {' '.join(advice)}")
+
+
+def _print_hanging(out: Console, indent: str, text: str) -> None:
+    """Print text whose further lines stay under its start."""
+    from rich.padding import Padding
+
+    left = len(indent)
+    lines = Text(text).wrap(out, out.width - left)
+    for number, line in enumerate(lines):
+        line.rstrip()
+        out.print(Padding(Text(indent if number == 0 else " " * left) + line, 0))
 
 
 def _allowed(check: Check, system: str) -> str:

@@ -42,12 +42,10 @@ def _cure(setup: Setup, result: RockerResult, index: int, system: str) -> str:
         return ""
     least = shown(float(result.least_sweep_width.value[index]), "length", system)
     if change > 0:
-        what = f"Raise the shaft: {shown(change, 'length', system)} more under the stand gives the least sweep, {least}"
+        turn = f"Raise the shaft: {shown(change, 'length', system)} more"
     else:
-        what = (
-            f"Lower the shaft: {shown(-change, 'length', system)} less under the stand gives the least sweep, "
-            f"{least}"
-        )
+        turn = f"Lower the shaft: {shown(-change, 'length', system)} less"
+    what = f"{turn} under the stand gives the least sweep, {least}"
     stock = [each.value for each in setup.stock.stand_shims]
     if change > 0 and stock:
         best = min(stock, key=lambda each: abs(each - change))

@@ -7,7 +7,7 @@ import numpy as np
 
 from valvetrain.parts.limits import Limit
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import shown
+from valvetrain.setup.units import shown, shown_spread
 from valvetrain.studies.quantity import Quantity
 
 __all__ = ["Check", "decided", "judged"]
@@ -121,7 +121,7 @@ def _surer(
         return "Measure it more surely."
     name = max(parts, key=lambda each: parts[each])
     share = 100 * (parts[name] / uncertainty) ** 2 if math.isfinite(uncertainty) else 100.0
-    now = shown(COVERAGE * uncertainty, limit.dimension, system)
+    now = shown_spread(COVERAGE * uncertainty, limit.dimension, system)
     room = shown(nearest, limit.dimension, system)
     return (
         f"Known to +-{now}, and only {room} from the limit: measure {name} more surely "

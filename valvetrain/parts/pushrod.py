@@ -35,7 +35,7 @@ class Tappet:
     kind: str | None = described("face on the lobe", choices=("flat", "roller"))
     setback: Measured | None = quantity(
         "length",
-        "shaft axis to the line of the pushrod's lower ball, square to that line; positive away from the valve",
+        "shaft axis to the line of the pushrod's lower ball, square to it; positive away from the valve",
         low=-0.1,
         high=0.15,
         instrument="caliper",

@@ -1,5 +1,6 @@
 """Spring load tests, read from CSV."""
 
+from itertools import pairwise
 from pathlib import Path
 
 from valvetrain.parts.measured import Measured
@@ -62,9 +63,7 @@ def read_load_tests(
                     "Test it near the seat height and near full lift.",
                 )
             )
-        elif any(
-            upper[1].value >= lower[1].value for lower, upper in zip(ordered, ordered[1:], strict=False)
-        ):
+        elif any(upper[1].value >= lower[1].value for lower, upper in pairwise(ordered)):
             faults.append(
                 Fault(
                     shown_as,

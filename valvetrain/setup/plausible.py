@@ -34,14 +34,20 @@ def _spring_faults(train: Train, system: str) -> list[Fault]:
     spring = train.spring
     faults = []
     for shorter, longer, what in (
-        (spring.solid_height, spring.installed_height, "solid height {} is not below its installed height {}"),
+        (
+            spring.solid_height,
+            spring.installed_height,
+            "solid height {} is not below its installed height {}",
+        ),
         (spring.installed_height, spring.free_length, "installed height {} is not below its free length {}"),
     ):
         if shorter and longer and shorter.value >= longer.value:
             faults.append(
                 Fault(
                     f"valve {train.name}, spring",
-                    what.format(shown(shorter.value, "length", system), shown(longer.value, "length", system)),
+                    what.format(
+                        shown(shorter.value, "length", system), shown(longer.value, "length", system)
+                    ),
                     f"Check {shorter.source} and {longer.source}.",
                 )
             )
@@ -75,7 +81,9 @@ def _linkage_faults(train: Train, system: str) -> list[Fault]:
     shaft, rocker, pushrod, tappet = train.shaft, train.rocker, train.pushrod, train.tappet
     length, splay = _value(pushrod.length), _value(pushrod.splay, 0.0)
     if abs(splay) >= length:
-        return [Fault(f"valve {train.name}, pushrod", "its splay is not below its length", "Correct one of them.")]
+        return [
+            Fault(f"valve {train.name}, pushrod", "its splay is not below its length", "Correct one of them.")
+        ]
     height = _value(shaft.height)
     if shaft.reference_stem_height is not None:
         height -= _value(train.valve.stem_height) - shaft.reference_stem_height.value

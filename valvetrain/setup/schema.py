@@ -47,7 +47,7 @@ def quantity_type(spec: Spec, where: str) -> Any:
     """Return the annotated type of one quantity's key: reads text or number, gives a `Measured`."""
 
     def read(written: object, info: ValidationInfo) -> Any:
-        context = info.context
+        context: dict[str, Any] = info.context or {}
         return measured(
             written,
             spec,
@@ -126,9 +126,8 @@ def _limits() -> type[BaseModel]:
 def sheet_model() -> type[BaseModel]:
     """Return the model of a whole sheet."""
     forbid = ConfigDict(extra="forbid")
-    sheet = create_model(
-        "sheet", __config__=forbid, title=(str, "untitled engine"), units=(Literal["inch", "metric"], ...)
-    )
+    keys: dict[str, Any] = {"title": (str, "untitled engine"), "units": (Literal["inch", "metric"], ...)}
+    sheet = create_model("sheet", __config__=forbid, **keys)
     tables = create_model("tables", __config__=forbid, valves=(str, None))
     fields: dict[str, Any] = {"sheet": (sheet, ...), "tables": (tables, None), "limits": (_limits(), None)}
     for name, part in SECTIONS.items():

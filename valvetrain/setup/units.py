@@ -5,7 +5,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-__all__ = ["DIMENSIONS", "SYSTEMS", "Dimension", "display_unit", "from_si", "shown", "spread_to_si", "to_si"]
+__all__ = [
+    "DIMENSIONS",
+    "SYSTEMS",
+    "Dimension",
+    "display_unit",
+    "from_si",
+    "shown",
+    "shown_spread",
+    "spread_to_si",
+    "to_si",
+]
 
 SYSTEMS = ("inch", "metric")
 
@@ -51,7 +61,7 @@ def _registry() -> Any:
 
 @functools.cache
 def _scale(unit: str, dimension: str) -> tuple[float, float]:
-    """Return (factor, offset) so that SI = factor * value + offset; ValueError if `unit` is not of `dimension`."""
+    """Return (factor, offset) so that SI = factor * value + offset; ValueError for another dimension."""
     import pint
 
     registry = _registry()
@@ -112,5 +122,23 @@ def shown(value: float, dimension: str, system: str, uncertainty: float | None =
     number = f"{from_si(value, dimension, system):.{digits}f}"
     if float(number) == 0.0:
         number = number.lstrip("-")
+    unit = display_unit(dimension, system)
+    return f"{number} {unit}" if unit else number
+
+
+def shown_spread(spread: float, dimension: str, system: str) -> str:
+    """Write an uncertainty [SI] with its unit, to one significant digit but never finer than a shop reads."""
+    import math
+
+    known = DIMENSIONS[dimension]
+    digits = known.digits_inch if system == "inch" else known.digits_metric
+    size = abs(from_si(spread, dimension, system, difference=True))
+    if not math.isfinite(size):
+        return "unlimited"
+    if size > 0:
+        digits = max(0, min(digits, -math.floor(math.log10(size))))
+    number = f"{size:.{digits}f}"
+    if size > 0 and float(number) == 0.0:
+        number = f"under {10.0**-digits:.{digits}f}"
     unit = display_unit(dimension, system)
     return f"{number} {unit}" if unit else number

@@ -20,7 +20,7 @@ __all__ = ["CenteringResult", "centering_study"]
 # Contact positions over the lift at which the pad is held against the tip.
 _SAMPLES = 33
 
-# Least end clearance that a plan leaves, so that the rocker swings freely: 0.002 in (our judgment, no source).
+# Least end clearance that a plan leaves, so that the rocker swings: 0.002 in (our judgment, no source).
 LEAST_PLAY = 5.08e-5
 
 _DIMENSIONS = {
@@ -85,16 +85,23 @@ def centering_study(setup: Setup, rocker: RockerResult) -> CenteringResult:
     moved_by = np.array([plan["moved_by"] for plan in plans])
     play_after = np.array([plan["play"] for plan in plans])
     after = computed(lambda rows: centering_quantities(rows, share, moved_by), inputs, _DIMENSIONS)
-    lists = ("front_shims", "rear_shims", "front_added", "front_removed", "rear_added", "rear_removed")
     play = now["end_clearance_before"]
     return CenteringResult(
         valves=setup.valves,
         roles=setup.roles,
-        **now,
+        offset_before=now["offset_before"],
+        end_clearance_before=now["end_clearance_before"],
+        contact_share=now["contact_share"],
+        offset_limit=now["offset_limit"],
         offset_after=after["offset_before"],
         end_clearance=Quantity("length", play_after, play.uncertainty, play.contributions),
         contact_share_after=after["contact_share"],
-        **{name: tuple(plan[name] for plan in plans) for name in lists},
+        front_shims=tuple(plan["front_shims"] for plan in plans),
+        rear_shims=tuple(plan["rear_shims"] for plan in plans),
+        front_added=tuple(plan["front_added"] for plan in plans),
+        front_removed=tuple(plan["front_removed"] for plan in plans),
+        rear_added=tuple(plan["rear_added"] for plan in plans),
+        rear_removed=tuple(plan["rear_removed"] for plan in plans),
         moved=tuple(plan["moved"] for plan in plans),
         reason=tuple(plan["reason"] for plan in plans),
     )

@@ -12,8 +12,8 @@ from valvetrain.mechanics.rocker_linkage import (
     pad_drop_and_ratio,
     planar_length,
 )
-from valvetrain.setup.setup import Column, Setup
 from valvetrain.parts.lobe_curve import lobe_curve
+from valvetrain.setup.setup import Column, Setup
 
 __all__ = [
     "LINKAGE_KEYS",

@@ -19,7 +19,9 @@ def fitted_test(test: LoadTest) -> SpringLine:
     scale = max(each.uncertainty / each.value for each in test.loads if each.value > 0)
     height = max(each.uncertainty for each in test.heights)
     return fitted_spring_line(
-        np.array([each.value for each in test.heights]), loads, LoadTesterUncertainty(height=height, scale=scale)
+        np.array([each.value for each in test.heights]),
+        loads,
+        LoadTesterUncertainty(height=height, scale=scale),
     )
 
 

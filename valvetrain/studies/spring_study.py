@@ -87,7 +87,7 @@ def spring_study(setup: Setup, rocker: RockerResult) -> SpringResult:
 def spring_quantities(
     rows: Mapping[str, FloatArray], roles: np.ndarray, shims: FloatArray | float = 0.0
 ) -> dict[str, FloatArray]:
-    """Compute the study's quantities from sheet keys, each [k, n]; `shims` [m] are added under the springs."""
+    """Compute the study's quantities from sheet keys, each [k, n]; `shims` [m] are added."""
     height = rows["spring.installed_height"] - shims
     rate, lift = rows["spring.rate"], rows["net lift"]
     seat = np.maximum(rows["spring.load"] - rate * (height - rows["spring.load_height"]), 0.0)

@@ -1,0 +1,81 @@
+"""`valvetrain check`: every question of the sheet."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from valvetrain_cli.options import shared
+
+if TYPE_CHECKING:
+    from valvetrain.checks.verdict import Check
+    from valvetrain.setup.setup import Setup
+
+__all__ = ["command"]
+
+
+@click.command("check")
+@shared
+def command(
+    sheet: Path, as_json: bool, units: str | None, plot: Path | None, force: bool, strict: bool
+) -> None:
+    """Ask every question of the sheet: a verdict for every valve, and what puts it right."""
+    from valvetrain_cli.question import asked
+    from valvetrain_cli.questions import QUESTIONS, question
+    from valvetrain_cli.running import check_target, exit_status, read_sheet, write_whole
+
+    check_target(plot, force)
+    setup = read_sheet(sheet)
+    system = units or setup.units
+    questions = [each for each in map(question, QUESTIONS) if each.in_check]
+    results = asked(setup, tuple(each.name for each in questions))
+    checks = {each.name: each.checks(setup, results, system) for each in questions}
+    every = [check for own in checks.values() for check in own]
+    cautions = list(dict.fromkeys(caution for each in questions for caution in each.cautions))
+    if plot is not None:
+        from valvetrain.plots.sheets import saved
+
+        figure = question("center").figure
+        write_whole(plot, lambda path: saved(figure(setup, results, system), path))
+    if as_json:
+        from valvetrain_cli.json_out import print_document
+
+        documents = {each.name: each.document(results[each.name], system) for each in questions}
+        print_document("check", str(sheet), documents, every, cautions, system)
+    else:
+        _print(setup, questions, results, checks, system, cautions)
+    sys.exit(exit_status([check.verdict for check in every], strict))
+
+
+def _print(
+    setup: "Setup",
+    questions: list[Any],
+    results: dict[str, Any],
+    checks: "dict[str, list[Check]]",
+    system: str,
+    cautions: list[str],
+) -> None:
+    """Print a table a question, then what to do."""
+    from rich.text import Text
+
+    from valvetrain_cli.tables import console, print_cautions, print_to_do
+
+    out = console()
+    out.print(Text(setup.title, style="bold"))
+    for each in questions:
+        each.table(results[each.name], checks[each.name], system)
+    every = [check for own in checks.values() for check in own]
+    print_to_do(every, system)
+    counts = {
+        verdict: sum(check.verdict == verdict for check in every)
+        for verdict in ("ok", "out", "unsure", "unmeasured")
+    }
+    out.print(
+        Text(
+            f"{len(every)} verdicts: {counts['ok']} ok, {counts['out']} out, {counts['unsure']} unsure, "
+            f"{counts['unmeasured']} not measured. Uncertainties are expanded (k = 2).",
+            style="bold",
+        )
+    )
+    print_cautions(cautions)
