@@ -48,7 +48,7 @@ def rocker_opening(s):
     depth = gap @ along - np.sqrt(PUSHROD**2 - (gap @ across) ** 2)
     lower = base + (depth + s)[..., None] * along
     phi = np.full(s.shape, closed)
-    for _ in range(60):
+    for _ in range(12):
         upper = SOCKET_ARM * np.stack([np.cos(phi + ARM_ANGLE), np.sin(phi + ARM_ANGLE)], -1)
         rod = upper - lower
         miss = np.hypot(rod[..., 0], rod[..., 1]) - PUSHROD

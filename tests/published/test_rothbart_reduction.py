@@ -1,8 +1,8 @@
 """Rothbart (ed.), Cam Design Handbook, McGraw-Hill (2004), chapter 11, pp. 349-353: a valvetrain reduced.
 
 Status: the inputs and the printed answers were seen. Printed answers have two or three figures; the exact
-ones beside them were recomputed from the inputs (the frequencies with the printed stiffness of 660 lb/in, as the
-book goes on with it), and the tests hold to those.
+ones beside them were recomputed from the inputs (the frequencies with the printed stiffness of 660 lb/in, as
+the book goes on with it), and the tests hold to those.
 """
 
 import numpy as np

@@ -21,6 +21,8 @@ class ElasticMeasures:
         lobe_separation: cam angle over which the tappet is off the lobe while the rigid valve is open [rad].
         lobe_separation_start: cam angle from full lift where that begins [rad]; NaN if it never does.
         lobe_gap: greatest gap there, at the tappet [m]; 0 if none.
+        pushrod_separation: cam angle over which the pushrod is out of its cup, likewise [rad].
+        pushrod_separation_start: [rad].
         tip_separation: cam angle over which the pad is off the tip while the rigid valve is open [rad].
         tip_separation_start: [rad].
         seating_angle: cam angle from full lift of the first landing after full lift [rad], NaN if none.
@@ -35,6 +37,8 @@ class ElasticMeasures:
     lobe_separation: FloatArray
     lobe_separation_start: FloatArray
     lobe_gap: FloatArray
+    pushrod_separation: FloatArray
+    pushrod_separation_start: FloatArray
     tip_separation: FloatArray
     tip_separation_start: FloatArray
     seating_angle: FloatArray
@@ -50,23 +54,28 @@ class ElasticMeasures:
     overshoot: FloatArray
 
 
-def elastic_measures(sweep: ElasticSweep, shy: float = 0.1) -> ElasticMeasures:
+def elastic_measures(sweep: ElasticSweep, shy: float = 0.1, least_gap: float = 38e-6) -> ElasticMeasures:
     """Measure the last cycle of a sweep.
 
     Args:
         sweep: from `elastic_sweep`.
         shy: share of the greatest rigid lift below which separation is not counted [-], 0 to 1: while the
             lash is being taken up the parts meet and part at any speed, which is no loss of control.
+        least_gap: gap below which parts are not counted as separated [m], >= 0: a stiff train chatters by
+            a few micrometers long before it loses control. As given it is the thinnest feeler, 0.0015 in.
 
     Returns:
         the measures, [V, S]. Peaks are those of a parabola through the greatest sample and its neighbors.
     """
     if not 0 <= shy < 1:
         raise ValueError(f"shy is {shy:g}; it must be from 0 to below 1.")
+    if not least_gap >= 0:
+        raise ValueError(f"least_gap is {least_gap:g} m; it must be zero or more.")
     rigid = sweep.rigid_lift[:, None]
     raised = rigid > shy * rigid.max(axis=-1, keepdims=True)
-    lobe_off = raised & (sweep.lobe == 0)
-    tip_off = raised & (sweep.tip == 0)
+    lobe_off = raised & (sweep.lobe_gap > least_gap)
+    pushrod_off = raised & (sweep.pushrod_gap > least_gap)
+    tip_off = raised & (sweep.tip_gap > least_gap)
     step = float(sweep.angle[1] - sweep.angle[0])
     landing, speed, bounces = _landings(sweep, step)
     after = sweep.angle > landing[..., None]
@@ -76,6 +85,8 @@ def elastic_measures(sweep: ElasticSweep, shy: float = 0.1) -> ElasticMeasures:
         lobe_separation=step * lobe_off.sum(axis=-1),
         lobe_separation_start=_start(sweep.angle, lobe_off),
         lobe_gap=np.max(np.where(lobe_off, sweep.lobe_gap, 0.0), axis=-1, initial=0.0),
+        pushrod_separation=step * pushrod_off.sum(axis=-1),
+        pushrod_separation_start=_start(sweep.angle, pushrod_off),
         tip_separation=step * tip_off.sum(axis=-1),
         tip_separation_start=_start(sweep.angle, tip_off),
         seating_angle=landing,

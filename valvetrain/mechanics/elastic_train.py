@@ -32,6 +32,7 @@ class ElasticSweep:
         lobe, pushrod, cup, tip, seat: force in each contact [N], lobe, pushrod and cup on the tappet's side
             of the ratio; 0 where the contact is open.
         lobe_gap: tappet off the lobe, on the tappet's side [m]; negative when pressed.
+        pushrod_gap: pushrod out of its cup, on the tappet's side [m].
         tip_gap: pad off the tip, the lash included [m].
         changes: located contact changes; `step` in steps since angle -pi.
         unsteadiness: greatest change of the valve's place between the last two cycles [m], [V, S].
@@ -48,6 +49,7 @@ class ElasticSweep:
     tip: FloatArray
     seat: FloatArray
     lobe_gap: FloatArray
+    pushrod_gap: FloatArray
     tip_gap: FloatArray
     changes: ContactChanges
     unsteadiness: FloatArray
@@ -251,6 +253,7 @@ def _sweep(
         tip=f["tip"],
         seat=f["seat"],
         lobe_gap=gaps[..., 0] / wide["ratio"],
+        pushrod_gap=gaps[..., 1] / wide["ratio"],
         tip_gap=gaps[..., 2],
         changes=run.changes,
         unsteadiness=run.unsteadiness,
