@@ -6,6 +6,7 @@ deviation. Where the readings leave two answers (see `linkage_fit_modes`) both a
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -65,7 +66,8 @@ class LinkageFit:
         redundancy: 0 to 1, shape [m]: share of a reading that the others and the priors check; a gross
             error in a reading near 0 cannot be seen.
         flagged: the readings set aside, the worst first.
-        weak: combinations that the readings do not determine.
+        slopes: derivatives of the readings used by the free parameters, in units of the readings'
+            uncertainties and the priors' deviations, shape [m used, free].
         ambiguity: what a second answer means and how to decide, in words; None where there is one answer.
     """
 
@@ -77,8 +79,13 @@ class LinkageFit:
     used: BoolArray
     redundancy: FloatArray
     flagged: tuple[FlaggedReading, ...]
-    weak: tuple[WeakCombination, ...]
+    slopes: FloatArray
     ambiguity: str | None
+
+    @cached_property
+    def weak(self) -> tuple[WeakCombination, ...]:
+        """Combinations of parameters that the readings do not determine."""
+        return weak_combinations(self.slopes, self.layout)
 
     @property
     def mean(self) -> FloatArray:
@@ -214,7 +221,7 @@ def _described(
         used=best.used,
         redundancy=np.where(best.used, np.clip(1.0 - variance, 0.0, 1.0), 1.0),
         flagged=tuple(flagged),
-        weak=weak_combinations(best.slopes[best.used], layout),
+        slopes=best.slopes[best.used],
         ambiguity=_ambiguity(layout, modes),
     )
 

@@ -28,20 +28,29 @@ def likely_slip(
     value = float(readings.value[index])
     found = [
         (abs(as_meant - predicted) / (uncertainty * weight), words)
-        for as_meant, predicted, weight, words in _candidates(index, value, readings, model, vector)
+        for as_meant, predicted, weight, words in _candidates(
+            index, value, uncertainty, readings, model, vector
+        )
     ]
     fitting = [one for one in found if one[0] <= _REACH]
     return min(fitting)[1] if fitting else None
 
 
 def _candidates(
-    index: int, value: float, readings: Readings, model: ReadingModel, vector: FloatArray
+    index: int,
+    value: float,
+    uncertainty: float,
+    readings: Readings,
+    model: ReadingModel,
+    vector: FloatArray,
 ) -> Iterator[tuple[float, float, float, str]]:
     """(the value as it was meant, what is predicted for it, scale of the uncertainty, words)."""
     kind = readings.kind[index]
     predicted = float(model.predicted(vector[np.newaxis])[0, index])
-    yield value * _INCH, predicted, _INCH, "inches were written as millimeters"
-    yield value / _INCH, predicted, 1.0 / _INCH, "millimeters were written as inches"
+    if abs(predicted) > 5.0 * uncertainty:  # else dividing anything by 25.4 would seem to explain it
+        # What was written to the last digit of the wrong unit is coarse in the right one.
+        yield value * _INCH, predicted, 3.0, "inches were written as millimeters"
+        yield value / _INCH, predicted, 1.0, "millimeters were written as inches"
     if kind in ("near_edge", "far_edge"):
         yield -value, predicted, 1.0, "the sign: the edge was read toward the other side"
         other = _as_kind("far_edge" if kind == "near_edge" else "near_edge", index, readings, model, vector)

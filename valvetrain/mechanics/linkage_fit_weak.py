@@ -1,22 +1,27 @@
 """Which combinations of the linkage's parameters the readings do not determine, in words.
 
-The information matrix of the readings alone, in units of the priors' deviations, has an eigenvalue below
-`_LEAST` along a direction where the readings add less than the prior already knew. The directions are then
-row-reduced, so that each names as few parameters as possible.
+For each small set of parameters the move is sought that the readings notice least compared with the prior:
+the least eigenvalue of the readings' information matrix restricted to that set, in units of the priors'
+deviations. Below `_LEAST` the readings add next to nothing along it. Sets of one are looked at before pairs,
+and so on to four; a move made up of those already named is left out.
 """
 
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.linkage_fit_readings import Layout
+from valvetrain.mechanics.linkage_fit_readings import PER_VALVE, SHARED, Layout
 
 __all__ = ["WeakCombination", "weak_combinations"]
 
 _LEAST = 0.3
-_MATTERS = 1.5e-4  # m: what the prior leaves open along a direction; less is of no practical weight
-_MINOR = 0.15  # parts of a direction smaller than this share of its largest are not named
+_MATTERS = 1.5e-4  # m: what the prior leaves open along a move; less is of no practical weight
+_MINOR = (
+    0.15  # a set of which a part is smaller than this share of the largest says no more than a smaller one
+)
+_LARGEST_SET = 4
 _WORDS = {
     "setback": "shaft setback",
     "height": "shaft height",
@@ -41,8 +46,8 @@ class WeakCombination:
     """Parameters that move together without a reading noticing.
 
     Attributes:
-        names: of the parameters, the largest part first; a per-valve one once if all valves take part.
-        direction: parameter vector of the move, shape [P], largest part 1; angles times the pad arm.
+        names: of the parameters in words; a per-valve one stands for all valves at once.
+        direction: parameter vector of the move [m, rad], shape [P]: one standard deviation of the prior.
         sentence: what is and what is not known.
     """
 
@@ -52,73 +57,63 @@ class WeakCombination:
 
 
 def weak_combinations(slopes: FloatArray, layout: Layout) -> tuple[WeakCombination, ...]:
-    """Weak directions of readings with `slopes` [m, free parameters], in units of uncertainty and prior."""
-    values, vectors = np.linalg.eigh(slopes.T @ slopes)
+    """Weak moves of readings with `slopes` [m, free parameters], in units of uncertainty and prior."""
+    names = [name for name in (*SHARED, *PER_VALVE) if np.all(layout.free[layout.place(name)])]
     free = np.flatnonzero(layout.free)
-    # Angles count as the length they move at the pad, so that parts can be compared.
+    # Columns: what moving a parameter (in all valves) by one prior deviation does to the readings.
+    moves = np.zeros((len(names), layout.mean.size))
+    for row, name in enumerate(names):
+        place = layout.place(name)
+        moves[row, place] = 1.0 / np.sqrt(np.sum(layout.deviation[place] ** -2.0))
+    columns = slopes @ (moves[:, free] / layout.deviation[free]).T
+    # Angles count as the length they move at the pad's distance, so that parts can be compared.
     arm = float(layout.mean[layout.place("pad_arm")][0])
-    scale = np.array([arm if layout.names[index].endswith("angle") else 1.0 for index in free])
-    weak = vectors[:, values < _LEAST].T * layout.deviation[free] * scale
-    if not weak.size:
-        return ()
-    _, lengths, principal = np.linalg.svd(weak, full_matrices=False)
-    found = []
-    for row in _reduced(principal[lengths > _MATTERS]):
-        direction = np.zeros(layout.mean.size)
-        direction[free] = row
-        named = _grouped(direction, layout)
-        names = tuple(name for name, _ in named)
-        found.append(WeakCombination(names, direction, _sentence(named)))
+    length = np.array(
+        [
+            np.abs(move).max() * (arm if name.endswith("angle") else 1.0)
+            for name, move in zip(names, moves, strict=True)
+        ]
+    )
+    information = columns.T @ columns
+    found: list[WeakCombination] = []
+    spanned = np.zeros((len(names), 0))
+    for size in range(1, min(_LARGEST_SET, len(names)) + 1):
+        sets = np.array(list(combinations(range(len(names)), size)))
+        values, vectors = np.linalg.eigh(information[sets[:, :, np.newaxis], sets[:, np.newaxis, :]])
+        for index in np.argsort(values[:, 0]):
+            if values[index, 0] >= _LEAST:
+                break
+            part = np.zeros(len(names))
+            part[sets[index]] = vectors[index, :, 0]
+            reach = np.abs(part * length)[sets[index]]
+            if reach.max() < _MATTERS or reach.min() < _MINOR * reach.max():
+                continue
+            rest = part - spanned @ (spanned.T @ part)
+            if np.linalg.norm(rest) < 0.5:
+                continue
+            spanned = np.column_stack([spanned, rest / np.linalg.norm(rest)])
+            part *= np.sign(part[sets[index]][np.argmax(reach)])
+            named = [(_WORDS[names[item]], part[item] * np.abs(moves[item]).max()) for item in sets[index]]
+            mixed_units = len({names[item].endswith("angle") for item in sets[index]}) > 1
+            found.append(
+                WeakCombination(tuple(name for name, _ in named), part @ moves, _sentence(named, mixed_units))
+            )
     return tuple(found)
 
 
-def _reduced(rows: FloatArray) -> FloatArray:
-    """Reduced row echelon form with the largest pivot each time; largest part of each row 1."""
-    rows = rows.copy()
-    left = list(range(rows.shape[0]))
-    while left:
-        part = np.abs(rows[left]) / np.maximum(np.abs(rows[left]).max(axis=1, keepdims=True), 1e-300)
-        # The purest pivot: the column that this row has and the others have least.
-        strength = np.abs(rows[left])
-        place = np.unravel_index(np.argmax(strength * (part > 0.99)), strength.shape)
-        pivot, column = left[int(place[0])], int(place[1])
-        rows[pivot] /= rows[pivot, column]
-        for other in range(rows.shape[0]):
-            if other != pivot:
-                rows[other] -= rows[other, column] * rows[pivot]
-        left.remove(pivot)
-    largest = np.take_along_axis(rows, np.argmax(np.abs(rows), axis=1)[:, np.newaxis], axis=1)
-    return np.asarray(rows / largest) if rows.size else rows
-
-
-def _grouped(direction: FloatArray, layout: Layout) -> list[tuple[str, float]]:
-    """(words, part) of the parameters that take part, the largest first."""
-    named: list[tuple[str, float]] = []
-    for name, words in _WORDS.items():
-        parts = direction[layout.place(name)]
-        large = np.abs(parts) > _MINOR
-        if not large.any():
-            continue
-        if parts.size == 1 or (large.all() and np.ptp(parts) < 0.1 * np.abs(parts).max()):
-            named.append((words, float(parts.mean())))
-        else:
-            named += [
-                (f"{words} of valve {valve + 1}", float(parts[valve])) for valve in np.flatnonzero(large)
-            ]
-    return sorted(named, key=lambda item: -abs(item[1]))
-
-
-def _sentence(named: list[tuple[str, float]]) -> str:
+def _sentence(named: list[tuple[str, float]], mixed_units: bool) -> str:
     names = [name for name, _ in named]
     if len(named) == 1:
-        return f"{names[0]}: the readings add nothing to what was assumed"
-    if len(named) == 2:
-        factor = named[1][1] / named[0][1]
-        if abs(abs(factor) - 1.0) < 0.03:
-            known = "difference" if factor > 0.0 else "sum"
-            return f"{names[0]} and {names[1]} move together: only their {known} is known"
-        return (
-            f"{names[0]} and {names[1]} move together: {names[1]} changes by {factor:+.2g} for each 1 of "
-            f"{names[0]} without a reading noticing"
-        )
-    return f"{', '.join(names[:-1])} and {names[-1]} move together: the readings cannot separate them"
+        return f"{names[0]}: the readings add next to nothing to what was assumed"
+    if len(named) > 2 or mixed_units:
+        together = f"{', '.join(names[:-1])} and {names[-1]} move together"
+        return f"{together}: the readings cannot separate them"
+    ratio = named[1][1] / named[0][1]
+    known = "difference" if ratio > 0.0 else "sum"
+    if abs(abs(ratio) - 1.0) < 0.05:
+        return f"{names[0]} and {names[1]} move together: only their {known} is known"
+    # The move (1, ratio) leaves ratio x first - second as it was.
+    return (
+        f"{names[0]} and {names[1]} move together: only {abs(ratio):.2g} times {names[0]} "
+        f"{'less' if ratio > 0.0 else 'plus'} {names[1]} is known"
+    )
