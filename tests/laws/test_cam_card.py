@@ -138,3 +138,28 @@ def test_contradicting_event_angles():
         lift_curve_from_event_angles([0.5e-3, 1e-3], [-1.0], [1.0, 0.8], 7e-3)
     with pytest.raises(ValueError, match="finite"):
         lift_curve_from_event_angles([0.5e-3, np.nan], [-1.0, -0.9], [1.0, 0.8], 7e-3)
+
+
+def test_cards_rounded_to_whole_degrees_are_met():
+    """Cards print whole crank degrees; every one of these must still give a lobe that meets it."""
+    rng = np.random.default_rng(9)
+    names = sorted(MOTION_LAWS)
+    stock = np.array([0.0762, 0.152, 0.254, 0.406, 0.508, 1.27, 2.54, 3.81, 5.08]) * 1e-3
+    degree = np.radians(0.5)
+    for trial in range(28):
+        flank = rng.uniform(0.95, 1.4)
+        law = lift_curve_from_law(
+            LawLobe(names[trial % 7], 8e-3, flank, 0.95 * flank, 0.05, 2e-4, 0.3, 2e-4, 0.3)
+        )
+        lifts = rng.choice(stock, rng.integers(2, 7), replace=False)
+        events = crossings(law, lifts)
+        opening, closing = (np.round(side / degree) * degree for side in (events.opening, events.closing))
+        made = lift_curve_from_event_angles(lifts, opening, closing, 8e-3)
+        found = crossings(made, lifts)
+        np.testing.assert_allclose(found.opening + made.center, opening, atol=1e-9)
+        np.testing.assert_allclose(found.closing + made.center, closing, atol=1e-9)
+
+
+def test_figures_that_no_flank_meets():
+    with pytest.raises(ValueError, match=r"too close|stand still"):
+        lift_curve_from_card([1e-3, 1.001e-3, 5e-3], [2.6, 1.1, 1.09], 7e-3)

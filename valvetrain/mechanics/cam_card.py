@@ -19,6 +19,7 @@ from scipy.interpolate import BSpline, PPoly
 
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
 from valvetrain.mechanics.lift_curve import LiftCurve, lift_curve_from_pieces
+from valvetrain.mechanics.valve_events import crossings
 
 __all__ = ["RAMP_SHARE", "lift_curve_from_card", "lift_curve_from_event_angles"]
 
@@ -43,8 +44,8 @@ def lift_curve_from_card(checking_lifts: ArrayLike, durations: ArrayLike, lobe_l
 
     Raises:
         ValueError: fewer than two lifts, a figure that is not a positive finite number, a checking lift given
-            twice or not below the lobe lift, a duration that is not shorter at a higher lift, or a lobe
-            longer than a revolution.
+            twice or not below the lobe lift, a duration that is not shorter at a higher lift, a lobe longer
+            than a revolution, or figures so far apart that the flank would have to jump or stand still.
     """
     lifts, widths = (
         np.atleast_1d(np.asarray(checking_lifts, float)),
@@ -52,7 +53,7 @@ def lift_curve_from_card(checking_lifts: ArrayLike, durations: ArrayLike, lobe_l
     )
     order = _checked(lifts, widths, lobe_lift, "duration")
     half = _smoothest([(lifts[order], widths[order] / 2)], float(lobe_lift))[0]
-    return _joined(half, half)
+    return _moving(_joined(half, half), lifts, -widths / 2, widths / 2)
 
 
 def lift_curve_from_event_angles(
@@ -85,7 +86,7 @@ def lift_curve_from_event_angles(
     _checked(lifts, end - nose, lobe_lift, "angle from the nose to closing")
     flanks = [(lifts[order], (nose - start)[order]), (lifts[order], (end - nose)[order])]
     first, second = _smoothest(flanks, float(lobe_lift))
-    return _joined(first, second, float(nose))
+    return _moving(_joined(first, second, float(nose)), lifts, start, end)
 
 
 def _checked(lifts: FloatArray, widths: FloatArray, lobe_lift: float, what: str) -> list[int]:
@@ -194,11 +195,14 @@ def _least(jerk: FloatArray, equal: FloatArray, right: FloatArray) -> FloatArray
         low, wrong = x < -1e-12, multipliers < -1e-14
         change = (low & ~held) | (wrong & held)
         if not np.any(change):
+            if np.max(np.abs(equal @ x - right)) > 1e-9:
+                break
             return np.maximum(x, 0.0)
         if held.tobytes() in seen:
             # Cycling: change one at a time, the worst first, which always ends.
-            score = np.where(low & ~held, -x / np.max(np.abs(x)), 0.0)
-            score += np.where(wrong & held, -multipliers / np.max(np.abs(multipliers)), 0.0)
+            score = np.where(low & ~held, -x / max(float(np.max(np.abs(x))), 1e-300), 0.0)
+            largest = max(float(np.max(np.abs(multipliers))), 1e-300)
+            score += np.where(wrong & held, -multipliers / largest, 0.0)
             change = np.arange(x.size) == int(np.argmax(score))
         seen.add(held.tobytes())
         held = held ^ change
@@ -220,6 +224,20 @@ def _with_held(
     x[free] = solved[:k]
     multipliers = np.where(held, hessian @ x + equal.T @ solved[k:], 0.0)
     return x, multipliers
+
+
+def _moving(curve: LiftCurve, lifts: FloatArray, opening: FloatArray, closing: FloatArray) -> LiftCurve:
+    """The curve, if it passes through its events; a flank that stands still at one has no event there."""
+    events = crossings(curve, lifts)
+    miss = np.abs(
+        np.concatenate([events.opening + curve.center - opening, events.closing + curve.center - closing])
+    )
+    if not np.all(miss < 1e-6):
+        worst = lifts[int(np.argmax(np.nan_to_num(miss, nan=np.inf))) % lifts.size]
+        raise ValueError(
+            f"the flank would have to stand still at the checking lift {worst:g} m to meet these figures"
+        )
+    return curve
 
 
 def _joined(opening: _Half, closing: _Half, nose: float = 0.0) -> LiftCurve:
