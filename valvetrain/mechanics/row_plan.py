@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from valvetrain.mechanics.row_enumeration import enumerated
+from valvetrain.mechanics.row_joint import joint_plan
 from valvetrain.mechanics.row_model import LinearBay, Program, Solution, blocks, linear_bays
 from valvetrain.mechanics.shaft_row import Part, Rocker, RowPositions, Shim, Spacer, Stand, placed
 
@@ -140,7 +141,11 @@ def plan_rows(
         remedies = tuple(r for group in blocked for r in _remedies(group, available, most_shims))
         return _unsolved(snapped, tuple(_name(group) for group in blocked), remedies)
     if _overdrawn(parts, available):
-        joint = _program(found, available, most_shims)
+        joint = None
+        if all(map(_can_be_enumerated, groups)):
+            joint = joint_plan(found, [_changes(bay, parts) for bay in found], available, most_shims)
+        if joint is None:
+            joint = _program(found, available, most_shims)
         if joint is None:
             program = Program(found, available, most_shims, more=True)
             bought = program.solved(program.named("more"), program.changes)
@@ -155,7 +160,7 @@ def plan_rows(
 def _solved(group: list[LinearBay], available: Mapping[float, int | None], most: int) -> Solution | None:
     """One block by enumeration where that applies, otherwise as a program."""
     bay = group[0]
-    if len(group) == 1 and bay.front.shift == 0 == bay.rear.shift and not any(bay.spacers):
+    if _can_be_enumerated(group):
         plan = enumerated(bay, available, most)
         if plan == "none":
             return None
@@ -163,6 +168,20 @@ def _solved(group: list[LinearBay], available: Mapping[float, int | None], most:
             shims = {(bay.row, bay.number, slot): held for slot, held in enumerate(plan.shims)}
             return Solution(shims, {}, {}, {})
     return _program(group, available, most)
+
+
+def _can_be_enumerated(group: Sequence[LinearBay]) -> bool:
+    """A bay between located stands, with nothing to cut."""
+    bay = group[0]
+    return len(group) == 1 and bay.front.shift == 0 == bay.rear.shift and not any(bay.spacers)
+
+
+def _changes(bay: LinearBay, parts: Sequence[Solution]) -> int:
+    """Shims handled in a bay by its own plan."""
+    held = {key: value for part in parts for key, value in part.shims.items()}
+    after = [held[bay.row, bay.number, slot] for slot in range(len(bay.fitted))]
+    pairs = zip(after, bay.fitted, strict=True)
+    return sum(((new - old) + (old - new)).total() for new, old in pairs)
 
 
 def _program(group: Sequence[LinearBay], available: Mapping[float, int | None], most: int) -> Solution | None:

@@ -1,0 +1,78 @@
+"""Bays that share a drawer which holds too few shims for each one's own best plan.
+
+Every bay has a least number of changes. A plan of the whole with d changes more than the sum of these has no
+bay more than d above its own least, so that the plans of each bay up to d above its least are enough to find
+it: one of them is picked for every bay by a small integer program (scipy's HiGHS), d being raised from zero.
+"""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from valvetrain.mechanics.row_enumeration import BayPlan, candidates
+from valvetrain.mechanics.row_model import LinearBay, Solution
+
+__all__ = ["joint_plan"]
+
+_MOST_ABOVE = 3
+
+
+def joint_plan(
+    group: Sequence[LinearBay],
+    least: Sequence[int],
+    available: Mapping[float, int | None],
+    most: int,
+) -> Solution | None:
+    """The plan of all bays with fewest changes, then least error, within the drawer's counts.
+
+    Args:
+        group: bays that can be enumerated; least: the fewest changes of each on its own.
+        available, most: as for `row_enumeration.enumerated`.
+
+    Returns None where none was found: not a proof that there is none.
+    """
+    for above in range(_MOST_ABOVE + 1):
+        choices: list[list[BayPlan]] = []
+        for bay, fewest in zip(group, least, strict=True):
+            found = candidates(bay, available, most, fewest + above)
+            if isinstance(found, str):
+                return None
+            choices.append(found)
+        picked = _picked(choices, available, sum(least) + above)
+        if picked is not None:
+            shims = {
+                (bay.row, bay.number, slot): held
+                for bay, plan in zip(group, picked, strict=True)
+                for slot, held in enumerate(plan.shims)
+            }
+            return Solution(shims, {}, {}, {})
+    return None
+
+
+def _picked(
+    choices: Sequence[Sequence[BayPlan]], available: Mapping[float, int | None], changes: int
+) -> list[BayPlan] | None:
+    """One plan a bay with at most so many changes in all; fewer were already found impossible."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csr_array
+
+    flat = [(number, plan) for number, plans in enumerate(choices) for plan in plans]
+    counted = [t for t, count in available.items() if count is not None]
+    matrix = np.zeros((len(choices) + len(counted) + 1, len(flat)))
+    for column, (number, plan) in enumerate(flat):
+        matrix[number, column] = 1.0
+        matrix[len(choices) : -1, column] = [sum(held[t] for held in plan.shims) for t in counted]
+        matrix[-1, column] = plan.changes
+    limits = [available[t] for t in counted]
+    high = np.array([*(1.0 for _ in choices), *limits, changes], dtype=float)
+    low = np.concatenate([np.ones(len(choices)), np.full(len(counted) + 1, -np.inf)])
+    result = milp(
+        [plan.error * 1e3 for _, plan in flat],
+        integrality=np.ones(len(flat)),
+        bounds=Bounds(0, 1),
+        constraints=LinearConstraint(csr_array(matrix), low, high),
+        options={"mip_rel_gap": 0.0},
+    )
+    if result.x is None:
+        return None
+    return [plan for (_, plan), on in zip(flat, result.x, strict=True) if on > 0.5]
