@@ -6,6 +6,7 @@ front and r behind it make the play P - f - r and move the middle by (f - r)/2 t
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations, combinations_with_replacement
 from typing import TypeAlias
 
@@ -108,14 +109,15 @@ def single_rocker_shims(
         what = "offset" if np.isnan(offset) else "end clearance"
         nothing: tuple[float, ...] = ()
         return RockerShims(False, f"{what} not measured", *(nothing,) * 4, *(float("nan"),) * 4)
-    fitted_front, fitted_rear = (_named(side, thicknesses) for side in (fitted_front, fitted_rear))
+    front_now, rear_now = _named(fitted_front, thicknesses), _named(fitted_rear, thicknesses)
+    items = tuple(thicknesses.items())
     spare = end_clearance - (clearance_low + clearance_high) / 2
     wanted = (spare / 2 - offset, spare / 2 + offset)
     best: RockerShims | None = None
     unknown = fitted_front is None or fitted_rear is None
     for assume in (False, True) if unknown else (False,):
-        front = _options(thicknesses, fitted_front, fitted_rear or (), most_shims, assume)
-        rear = _options(thicknesses, fitted_rear, fitted_front or (), most_shims, assume)
+        front = _options(items, front_now, rear_now or (), most_shims, assume)
+        rear = _options(items, rear_now, front_now or (), most_shims, assume)
         found = _chosen(
             offset,
             end_clearance,
@@ -135,17 +137,19 @@ def single_rocker_shims(
     return best
 
 
+@lru_cache(maxsize=64)
 def _options(
-    thicknesses: Mapping[float, int | None],
-    fitted: Sequence[float] | None,
-    fitted_elsewhere: Sequence[float],
+    stock: tuple[tuple[float, int | None], ...],
+    fitted: tuple[float, ...] | None,
+    fitted_elsewhere: tuple[float, ...],
     most: int,
     assume: bool,
 ) -> _Options:
     """Every way to change one side."""
+    thicknesses = dict(stock)
     # A shim from the other side may be reused, so its thickness counts as at hand; counts are held later.
     addable = _multisets(dict.fromkeys((*thicknesses, *fitted_elsewhere)), most)
-    addable = [a for a in addable if _in_stock(a, tuple(fitted_elsewhere), thicknesses)]
+    addable = [a for a in addable if _in_stock(a, fitted_elsewhere, thicknesses)]
     if fitted is None:
         removable = _multisets(thicknesses, most) if assume else [()]
     else:
