@@ -41,6 +41,17 @@ def test_slope_and_interval_against_scipy(readings: int, twice: bool) -> None:
         assert found.high[row] == pytest.approx(high, rel=1e-12)
 
 
+@pytest.mark.parametrize("confidence", np.linspace(0.5, 0.98, 17).round(2))  # scipy folds below a half
+def test_interval_with_tied_times_and_values_against_scipy(confidence: float) -> None:
+    rng = np.random.default_rng(int(100 * confidence))
+    times = np.repeat(np.arange(4.0), [6, 5, 4, 1])
+    values = np.round(rng.normal(size=16), 1) + 0.1 * times
+    values[[3, 8, 9]] = values[0]
+    slope, _, low, high = theilslopes(values, times, alpha=confidence)
+    found = robust_trend(times, values, confidence=confidence)
+    np.testing.assert_allclose([found.slope, found.low, found.high], [slope, low, high], rtol=1e-12)
+
+
 def test_missing_readings_are_left_out() -> None:
     rng = np.random.default_rng(7)
     values = rng.normal(size=(3, 8))
@@ -217,6 +228,9 @@ def test_rules_of_the_trade(lash: str, lift: str, turned: bool | None, names: li
 def test_diagnoses_say_how_sure_and_what_stands_out() -> None:
     assert not diagnoses(RISING, CANNOT_TELL)[0].sure
     assert diagnoses(RISING, STEADY)[0].sure
+    assert diagnoses(STEADY, FALLING)[0].sure
+    # A lift read at the valve falls as the lash grows.
+    assert not diagnoses(RISING, FALLING)[0].sure
     assert [d.name for d in diagnoses(STEADY, STEADY, stands_out=["lash"])] == ["lash unlike the rest"]
     # What is already told is not told twice.
     assert [d.name for d in diagnoses(RISING, STEADY, stands_out=["lash"])] == [

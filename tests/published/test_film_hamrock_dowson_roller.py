@@ -29,3 +29,17 @@ def test_inner_race() -> None:
     )
     assert film / rolling_radius == pytest.approx(5.05e-5, abs=0.01e-5)
     assert film == pytest.approx(0.323e-6, abs=0.001e-6)
+
+
+def test_shape_factor_of_a_short_ellipse() -> None:
+    # Arithmetic on the formula: 1 - exp(-0.68 x 2) = 0.743339 of the long ellipse's film.
+    films = elliptical_film(
+        viscosity=0.01,
+        entrainment=2.0,
+        pressure_viscosity=2e-8,
+        load=500.0,
+        rolling_radius=6e-3,
+        ellipticity=[2.0, float("inf")],
+        modulus=1e11,
+    )
+    assert films[0] / films[1] == pytest.approx(0.743339, abs=1e-6)

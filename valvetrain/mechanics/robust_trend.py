@@ -78,9 +78,11 @@ def robust_trend(
     count = known.sum(axis=-1)
     slopes, pairs = _pair_slopes(t, y)
     slope = _at_rank(slopes, 0.5 * (pairs - 1))
-    # Kendall's statistic without ties in the values: var = n (n - 1)(2 n + 5)/18, less that of tied times.
-    tied = (t[..., :, None] == t[..., None, :]).sum(axis=-1)
-    same = ((tied - 1) * (2 * tied + 5)).sum(axis=-1, where=known)
+    # Variance of Kendall's statistic, n (n - 1)(2 n + 5)/18, less what tied times and tied values take off.
+    same = np.zeros(count.shape)
+    for row in (t, y):
+        tied = (row[..., :, None] == row[..., None, :]).sum(axis=-1)
+        same = same + ((tied - 1) * (2 * tied + 5)).sum(axis=-1, where=known)
     deviation = np.sqrt(np.maximum(count * (count - 1) * (2 * count + 5) - same, 0) / 18)
     reach = float(ndtri(0.5 + 0.5 * confidence)) * deviation
     low = _at_rank(slopes, np.maximum(np.round((pairs - reach) / 2) - 1, 0))

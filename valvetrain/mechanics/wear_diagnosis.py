@@ -55,7 +55,8 @@ def diagnoses(
         with_lash = {
             STEADY: "the lift falls while the lash stays",
             CANNOT_TELL: "the lift falls; the lash record cannot tell",
-            RISING: "the lift falls while the lash grows",
+            RISING: "the lift falls while the lash grows; a lift read at the valve over the lash falls "
+            "with it: read it at the pushrod",
             FALLING: "the lift falls while the lash closes",
         }[lash]
         found.append(Diagnosis("lobe nose wear", with_lash, sure=lash != RISING))
