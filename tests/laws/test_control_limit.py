@@ -56,7 +56,7 @@ def test_the_lobe_force_is_zero_there_and_nowhere_else():
 def test_finer_angles_agree():
     better = control_limit(FINE_TERMS, FINE, MASSES, SEAT, RATE)
     assert limit().speed == pytest.approx(better.speed, rel=1e-5)
-    assert limit().angle == pytest.approx(better.angle, abs=2e-3)
+    assert limit().angle == pytest.approx(better.angle, abs=5e-5)
 
 
 @pytest.mark.parametrize(
