@@ -11,11 +11,7 @@ from numpy.typing import NDArray
 
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.linkage_fit_readings import PER_VALVE, SHARED, Layout, Readings
-from valvetrain.mechanics.rocker_linkage import (
-    closed_position,
-    pad_drop_and_ratio,
-    pushrod_planar_length_for,
-)
+from valvetrain.mechanics.rocker_kernel import PushrodSide, arm_swing
 from valvetrain.mechanics.sweep import sweep
 
 __all__ = ["ReadingModel", "linkage_outputs", "output_slopes", "pad_drop_for"]
@@ -38,29 +34,23 @@ def pad_drop_for(
     Returns:
         NaN where the linkage cannot be so, or an arm is not above zero.
     """
-    arm, lever, radius = (
-        np.where(parameters[name] > 0.0, parameters[name], np.nan)
-        for name in ("pad_arm", "socket_arm", "pad_radius")
+    # Straight to the inner loop: a fit asks for many small tables, where `closed_position` would do
+    # three times the work.
+    arm, lever = (
+        np.where(parameters[name] > 0.0, parameters[name], np.nan) for name in ("pad_arm", "socket_arm")
     )
-    geometry = {
-        "height": parameters["height"] - parameters["tip_height"],
-        "pad_arm": arm,
-        "pad_radius": radius,
-        "socket_arm": lever,
-        "arm_angle": parameters["arm_angle"],
-        "lash": parameters["lash"],
-        "tappet_setback": parameters["tappet_setback"],
-        "tappet_angle": parameters["tappet_angle"],
-    }
-    position = parameters["tappet_position"]
-    needed = pushrod_planar_length_for(**geometry, tappet_position=position)
-    closed = closed_position(
-        **geometry, setback=parameters["setback"], pushrod_planar_length=needed + adjuster_travel
-    )
-    # A longer pushrod side with the same lash would sit lower; lifting it back to its place is the turn.
-    lift = tappet_lift + position - closed.tappet_position
-    drop, _ = pad_drop_and_ratio(closed, np.asarray(lift)[..., np.newaxis])
-    return drop[..., 0], needed
+    line, position = parameters["tappet_setback"], parameters["tappet_position"]
+    height = parameters["height"] - parameters["tip_height"]
+    turn = parameters["tappet_angle"] - parameters["arm_angle"]
+    with np.errstate(invalid="ignore"):
+        sine = (parameters["pad_radius"] + parameters["lash"] - height) / arm
+        closed = np.arcsin(sine) - turn  # of the socket arm, seen from the tappet's line
+        needed = np.hypot(line + lever * np.cos(closed), lever * np.sin(closed) - position)
+        side = PushrodSide(lever, needed + adjuster_travel, line, -position, turn, arm)
+        swing = arm_swing(side, tappet_lift)
+        possible = (swing.cosine > 0.0) & (swing.above > 0.0)
+        drop = np.where(possible, arm * (sine - swing.sine), np.nan)
+    return drop, np.asarray(needed)
 
 
 def linkage_outputs(parameters: Columns, lobe_lift: FloatArray) -> dict[str, FloatArray]:
@@ -96,6 +86,7 @@ class ReadingModel:
     def __init__(self, readings: Readings, layout: Layout) -> None:
         """Sort the readings by kind once."""
         self.layout = layout
+        self.moves = _moves(layout)
         kind = np.array(readings.kind)
         self.valve = np.asarray(readings.valve, dtype=np.intp)
         at = np.nan_to_num(readings.tappet_lift())
@@ -151,9 +142,8 @@ class ReadingModel:
 
     def derivatives(self, vector: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Predictions [m] and their derivatives [m, P] (columns of fixed parameters zero)."""
-        moved, vectors = _moves(self.layout, vector)
-        table = self.predicted(vectors)
-        return table[0], _slopes(table, moved, self.layout, self.valve)
+        table = self.predicted(vector + self.moves)
+        return table[0], _slopes(table, self.layout, self.valve)
 
 
 def output_slopes(
@@ -164,33 +154,30 @@ def output_slopes(
     `function` takes parameter columns ([k, 1] or [k, n]) and returns [k, n]; a valve's output may depend on
     shared parameters and on its own only.
     """
-    moved, vectors = _moves(layout, vector)
+    vectors = vector + _moves(layout)
     every = np.arange(layout.valves)
     found = {}
     for output, table in function(layout.columns(vectors)).items():
         whole = np.broadcast_to(table, (vectors.shape[0], layout.valves))
-        found[output] = (whole[0].copy(), _slopes(whole, moved, layout, every))
+        found[output] = (whole[0].copy(), _slopes(whole, layout, every))
     return found
 
 
-def _moves(layout: Layout, vector: FloatArray) -> tuple[list[str], FloatArray]:
-    """Names of the free parameters, and the vector followed by pairs moved up and down in each."""
-    moved = [name for name in (*SHARED, *PER_VALVE) if layout.free[layout.place(name)].any()]
-    vectors = np.tile(vector, (1 + 2 * len(moved), 1))
-    for row, name in enumerate(moved):
-        vectors[1 + 2 * row, layout.place(name)] += _STEP
-        vectors[2 + 2 * row, layout.place(name)] -= _STEP
-    return moved, vectors
+def _moves(layout: Layout) -> FloatArray:
+    """No move, then a move up and one down in each free parameter (all valves at once): [1 + 2 q, P]."""
+    moves = np.zeros((1 + 2 * len(layout.moved), layout.mean.size))
+    for row, name in enumerate(layout.moved):
+        moves[1 + 2 * row, layout.place(name)] = _STEP
+        moves[2 + 2 * row, layout.place(name)] = -_STEP
+    return moves
 
 
-def _slopes(table: FloatArray, moved: list[str], layout: Layout, valve: NDArray[np.intp]) -> FloatArray:
-    """Central differences [m, P] from the table [1 + 2 moves, m]; `valve` [m] owns each column."""
+def _slopes(table: FloatArray, layout: Layout, valve: NDArray[np.intp]) -> FloatArray:
+    """Central differences [m, P] from the table [1 + 2 q, m]; `valve` [m] owns each column."""
     slopes = np.zeros((valve.size, layout.mean.size))
-    every = np.arange(valve.size)
-    for row, name in enumerate(moved):
-        start = layout.place(name).start
-        slopes[every, start + (valve if name in PER_VALVE else 0)] = (
-            table[1 + 2 * row] - table[2 + 2 * row]
-        ) / (2.0 * _STEP)
+    differences = (table[1::2] - table[2::2]).T / (2.0 * _STEP)
+    starts = np.array([layout.place(name).start for name in layout.moved])
+    own = np.array([name in PER_VALVE for name in layout.moved])
+    slopes[np.arange(valve.size)[:, np.newaxis], starts + own * valve[:, np.newaxis]] = differences
     slopes[:, ~layout.free] = 0.0
     return slopes

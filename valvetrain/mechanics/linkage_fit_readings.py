@@ -145,17 +145,19 @@ class Layout:
             [np.full(len(SHARED), -1), np.tile(np.arange(priors.valves), len(PER_VALVE))]
         )
 
+        self._places = {name: slice(index, index + 1) for index, name in enumerate(SHARED)}
+        for index, name in enumerate(PER_VALVE):
+            start = len(SHARED) + index * priors.valves
+            self._places[name] = slice(start, start + priors.valves)
+        self.moved = tuple(name for name in known if self.free[self._places[name]].any())
+
     def place(self, name: str) -> slice:
         """Where a parameter stands in the vector."""
-        if name in SHARED:
-            start = SHARED.index(name)
-            return slice(start, start + 1)
-        start = len(SHARED) + PER_VALVE.index(name) * self.valves
-        return slice(start, start + self.valves)
+        return self._places[name]
 
     def columns(self, vectors: FloatArray) -> dict[str, FloatArray]:
         """Vectors [k, P] as named columns: shared ones [k, 1], per-valve ones [k, n]."""
-        return {name: vectors[:, self.place(name)] for name in (*SHARED, *PER_VALVE)}
+        return {name: vectors[:, place] for name, place in self._places.items()}
 
 
 def reading_faults(readings: Readings, valves: int) -> list[tuple[int, str]]:
