@@ -11,6 +11,9 @@ from itertools import combinations_with_replacement, pairwise, product
 import numpy as np
 import pytest
 
+from valvetrain.mechanics.row_enumeration import enumerated
+from valvetrain.mechanics.row_joint import joint_plan
+from valvetrain.mechanics.row_model import Program, linear_bays
 from valvetrain.mechanics.row_plan import plan_rows
 from valvetrain.mechanics.shaft_row import Rocker, Shim, Spacer, Spring, Stand, end_fixing
 
@@ -341,3 +344,81 @@ def test_a_valve_with_two_rockers_is_an_error():
     row = centered_row(200 * UM)
     with pytest.raises(ValueError, match="1I has more than one rocker"):
         planned((*row, Rocker("1I", 1e-2, 5e-3, 0.05), end_fixing("rear end", 0.06)), {50 * UM: 1})
+
+
+def test_a_short_drawer_shared_by_two_shafts_equals_exhaustive_search():
+    # Exhaustive search over both shafts at once: put end to end they are one row of separate bays.
+    rng = np.random.default_rng(21)
+    tight = 0
+    for _ in range(40):
+        first, second = random_row(rng, ("one",)), random_row(rng, ("one",))
+        length = first[-1].position
+        joined = list(first)
+        for part in second[1:]:
+            if isinstance(part, Rocker):
+                joined.append(replace(part, valve="other", stem=part.stem + length))
+            elif isinstance(part, Stand):
+                joined.append(replace(part, position=part.position + length))
+            else:
+                joined.append(part)
+        renamed = tuple(replace(p, valve="other") if isinstance(p, Rocker) else p for p in second)
+        stock = {t: int(rng.integers(0, 2)) for t in STOCK_SIZES}
+        limits = {
+            "offset_tolerance": TOLERANCE,
+            "clearance_low": LOW,
+            "clearance_high": HIGH,
+            "most_shims": 1,
+        }
+        best = exhaustive(tuple(joined), stock, 1)
+        plan = plan_rows([first, renamed], stock, **limits)
+        plenty = plan_rows([first, renamed], dict.fromkeys(stock), **limits)
+        assert plan.proved
+        assert plan.feasible == (best is not None)
+        if best is not None:
+            assert (plan.changes, plan.total_error) == (best[0], pytest.approx(best[1], abs=1e-9))
+        tight += plenty.feasible and (not plan.feasible or plan.total_error > plenty.total_error + 1e-9)
+    assert tight >= 2  # the drawer's counts mattered
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_joining_the_bays_own_plans_equals_the_integer_program_of_the_whole(seed):
+    rng = np.random.default_rng(seed)
+    row = random_row(rng, ("one", "one", "one"))
+    fitted = sum(fitted_of(row), Counter())
+    for count in (1, 2):
+        available = {t: count + fitted[t] for t in STOCK_SIZES}
+        group = linear_bays(0, row, TOLERANCE, LOW, HIGH)
+        own = [enumerated(bay, available, 2) for bay in group]
+        if "none" in own:
+            continue
+        joint = joint_plan(group, [plan.changes for plan in own], available, 2)
+        program = Program(group, available, 2)
+        whole = program.solved(program.changes, program.error_terms())
+        assert (joint is None) == (whole is None)
+        if joint is not None:
+            assert measured(row, joint) == pytest.approx(measured(row, whole), abs=1e-8)
+
+
+def measured(row, solution):
+    contents = [tuple(held.elements()) for _, held in sorted(solution.shims.items())]
+    changes = sum(
+        sum((Counter(c) - f).values()) + sum((f - Counter(c)).values())
+        for c, f in zip(contents, fitted_of(row), strict=True)
+    )
+    return changes, allowed(with_contents(row, contents))
+
+
+def test_a_free_stand_goes_where_both_its_rockers_need_it():
+    parts = (
+        end_fixing("front end", 0.0),
+        Rocker("1I", 20e-3, 10e-3, 10e-3 + 100 * UM),
+        Stand("stand 1", 25e-3 + 900 * UM, 10e-3, np.inf),
+        Rocker("1E", 20e-3, 10e-3, 40e-3 + 300 * UM),
+        end_fixing("rear end", 50e-3 + 400 * UM),
+    )
+    plan = planned(parts, {}, offset_tolerance=10 * UM)
+    assert plan.feasible
+    assert plan.changes == 1
+    ((_, name, move),) = plan.stands
+    assert (name, move) == ("stand 1", pytest.approx(-700 * UM, abs=1e-8))
+    assert allowed(plan.rows[0]) == pytest.approx(0.0, abs=1e-8)

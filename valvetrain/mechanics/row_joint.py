@@ -12,7 +12,7 @@ import numpy as np
 from valvetrain.mechanics.row_enumeration import BayPlan, candidates
 from valvetrain.mechanics.row_model import LinearBay, Solution
 
-__all__ = ["joint_plan"]
+__all__ = ["joint_plan", "shims_short"]
 
 _MOST_ABOVE = 3
 
@@ -49,16 +49,41 @@ def joint_plan(
     return None
 
 
+def shims_short(
+    group: Sequence[LinearBay],
+    least: Sequence[int],
+    available: Mapping[float, int | None],
+    most: int,
+) -> dict[float, int]:
+    """Fewest more shims, by thickness, with which every bay can have a plan of its own least changes."""
+    choices = [candidates(bay, available, most, fewest) for bay, fewest in zip(group, least, strict=True)]
+    if any(isinstance(found, str) for found in choices):
+        return {}
+    lists = [found for found in choices if not isinstance(found, str)]
+    bought: dict[float, int] = {}
+    _picked(lists, available, sum(least), bought)
+    return {thickness: count for thickness, count in bought.items() if count}
+
+
 def _picked(
-    choices: Sequence[Sequence[BayPlan]], available: Mapping[float, int | None], changes: int
+    choices: Sequence[Sequence[BayPlan]],
+    available: Mapping[float, int | None],
+    changes: int,
+    bought: dict[float, int] | None = None,
 ) -> list[BayPlan] | None:
-    """One plan a bay with at most so many changes in all; fewer were already found impossible."""
+    """One plan a bay with at most so many changes in all; fewer were already found impossible.
+
+    Where `bought` is given, the drawer may be filled up, by as few shims as will do, which it then holds.
+    """
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array
 
     flat = [(number, plan) for number, plans in enumerate(choices) for plan in plans]
     counted = [t for t, count in available.items() if count is not None]
-    matrix = np.zeros((len(choices) + len(counted) + 1, len(flat)))
+    extra = 0 if bought is None else len(counted)
+    matrix = np.zeros((len(choices) + len(counted) + 1, len(flat) + extra))
+    for row in range(extra):
+        matrix[len(choices) + row, len(flat) + row] = -1.0
     for column, (number, plan) in enumerate(flat):
         matrix[number, column] = 1.0
         matrix[len(choices) : -1, column] = [sum(held[t] for held in plan.shims) for t in counted]
@@ -67,12 +92,14 @@ def _picked(
     high = np.array([*(1.0 for _ in choices), *limits, changes], dtype=float)
     low = np.concatenate([np.ones(len(choices)), np.full(len(counted) + 1, -np.inf)])
     result = milp(
-        [plan.error * 1e3 for _, plan in flat],
-        integrality=np.ones(len(flat)),
-        bounds=Bounds(0, 1),
+        [0.0 if extra else plan.error * 1e3 for _, plan in flat] + [1.0] * extra,
+        integrality=np.ones(len(flat) + extra),
+        bounds=Bounds(0, np.array([1.0] * len(flat) + [np.inf] * extra)),
         constraints=LinearConstraint(csr_array(matrix), low, high),
         options={"mip_rel_gap": 0.0},
     )
     if result.x is None:
         return None
-    return [plan for (_, plan), on in zip(flat, result.x, strict=True) if on > 0.5]
+    if bought is not None:
+        bought.update({t: round(result.x[len(flat) + k]) for k, t in enumerate(counted)})
+    return [plan for (_, plan), on in zip(flat, result.x[: len(flat)], strict=True) if on > 0.5]

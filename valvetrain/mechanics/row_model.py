@@ -126,12 +126,14 @@ class Solution:
         spacers: new lengths by (row, bay, slot, index).
         moves: of stands by (row, stand).
         loosened: amounts of what was let loose to solve it.
+        proved: False where the solver's time ran out, so that a better one may exist.
     """
 
     shims: Mapping[tuple[int, int, int], Counter[float]]
     spacers: Mapping[tuple[int, int, int, int], float]
     moves: Mapping[tuple[int, int], float]
     loosened: Mapping[tuple[Any, ...], float]
+    proved: bool = True
 
 
 @dataclass
@@ -144,6 +146,7 @@ class Program:
         most: shims allowed in a slot.
         any_thickness: allow one shim of any thickness in each slot (to find what to buy).
         machining: allow hubs and stands to be faced (to find what to machine).
+        seconds: time allowed for each objective; `timed_out` then says whether it ran out.
         more: allow more of each stocked thickness than at hand (to find what to buy).
     """
 
@@ -153,6 +156,8 @@ class Program:
     any_thickness: bool = False
     machining: bool = False
     more: bool = False
+    seconds: float = np.inf
+    timed_out: bool = False
     low: list[float] = field(default_factory=list)
     high: list[float] = field(default_factory=list)
     whole: list[int] = field(default_factory=list)
@@ -194,8 +199,9 @@ class Program:
                 integrality=np.array(self.whole),
                 bounds=Bounds(np.array(self.low), np.array(self.high)),
                 constraints=LinearConstraint(matrix, [r[1] for r in rows], [r[2] for r in rows]),
-                options={"mip_rel_gap": 0.0},
+                options={"mip_rel_gap": 0.0, "time_limit": self.seconds},
             )
+            self.timed_out |= result.status == 1
             if result.x is None:
                 return None
             values = np.asarray(result.x)
@@ -232,7 +238,7 @@ class Program:
                 loosened[name] = value / _MM
             elif name[0] == "more" and value > 0.5:
                 loosened[name] = round(value)
-        return Solution(shims, spacers, moves, loosened)
+        return Solution(shims, spacers, moves, loosened, not self.timed_out)
 
     def _variable(
         self, name: tuple[Any, ...], low: float, high: float, whole: bool = False, cost: float = 0.0

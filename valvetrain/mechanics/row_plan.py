@@ -11,13 +11,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from valvetrain.mechanics.row_enumeration import enumerated
-from valvetrain.mechanics.row_joint import joint_plan
+from valvetrain.mechanics.row_joint import joint_plan, shims_short
 from valvetrain.mechanics.row_model import LinearBay, Program, Solution, blocks, linear_bays
 from valvetrain.mechanics.shaft_row import Part, Rocker, RowPositions, Shim, Spacer, Stand, placed
 
 __all__ = ["Remedy", "RowPlan", "SlotChange", "plan_rows"]
 
 _SAME = 1e-9
+# For a drawer so short that bays must be weighed against each other one by one; other solves need none.
+_SECONDS = 5.0
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,8 @@ class RowPlan:
         total_error: [m] sum of |offset|.
         blocked: bays for which no plan exists; "all": the drawer holds too few.
         remedies: what would help, for each of these.
+        proved: False where a short drawer was searched for as long as allowed without an end: the plan may
+            not be the best, or, where not feasible, one may exist after all.
     """
 
     feasible: bool
@@ -85,6 +89,7 @@ class RowPlan:
     total_error: float = 0.0
     blocked: tuple[str, ...] = ()
     remedies: tuple[Remedy, ...] = ()
+    proved: bool = True
 
 
 def plan_rows(
@@ -142,17 +147,21 @@ def plan_rows(
         return _unsolved(snapped, tuple(_name(group) for group in blocked), remedies)
     if _overdrawn(parts, available):
         joint = None
-        if all(map(_can_be_enumerated, groups)):
-            joint = joint_plan(found, [_changes(bay, parts) for bay in found], available, most_shims)
+        separate = all(map(_can_be_enumerated, groups))
+        least = [_changes(bay, parts) for bay in found]
+        if separate:
+            joint = joint_plan(found, least, available, most_shims)
         if joint is None:
-            joint = _program(found, available, most_shims)
-        if joint is None:
-            program = Program(found, available, most_shims, more=True)
-            bought = program.solved(program.named("more"), program.changes)
-            more = () if bought is None else bought.loosened.items()
-            return _unsolved(
-                snapped, ("all",), tuple(Remedy("all", "buy more", "stock", n[1], int(c)) for n, c in more)
-            )
+            program = Program(found, available, most_shims, seconds=_SECONDS)
+            joint = program.solved(program.changes, program.error_terms())
+            if joint is None:
+                more = shims_short(found, least, available, most_shims) if separate else {}
+                if not more:
+                    loose = Program(found, available, most_shims, more=True, seconds=_SECONDS)
+                    bought = loose.solved(loose.named("more"))
+                    more = {} if bought is None else {n[1]: int(c) for n, c in bought.loosened.items()}
+                remedies = tuple(Remedy("all", "buy more", "stock", t, n) for t, n in more.items())
+                return replace(_unsolved(snapped, ("all",), remedies), proved=not program.timed_out)
         parts = [joint]
     return _plan(snapped, found, parts)
 
@@ -249,6 +258,7 @@ def _plan(rows: Sequence[tuple[Part, ...]], found: Sequence[LinearBay], parts: S
         stands,
         sum(len(c.added) + len(c.removed) for c in changed) + len(cut) + len(stands),
         sum(abs(rocker.offset) for row in positions for rocker in row.rockers),
+        proved=all(part.proved for part in parts),
     )
 
 
