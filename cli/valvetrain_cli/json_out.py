@@ -41,6 +41,8 @@ def valve_rows(result: Any, system: str) -> list[dict[str, Any]]:
     ]
     for field in dataclasses.fields(result):
         column = getattr(result, field.name)
+        if isinstance(column, Quantity) and len(column.value) != len(rows):
+            continue  # a quantity of something else than the valves
         if field.name in ("valves", "roles") or (isinstance(column, tuple) and len(column) != len(rows)):
             continue
         for index, row in enumerate(rows):

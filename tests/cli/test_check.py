@@ -1,0 +1,87 @@
+"""The main job on the three samples: every planted fault is found, and no other."""
+
+import pytest
+
+PLANTED = {
+    ("sweep_width", "2E"),
+    ("sweep_width", "4E"),
+    ("contact_share", "3I"),
+    ("bind_clearance", "1E"),
+    ("seat_load", "5I"),
+    ("lobe_wear", "4I"),
+}
+
+
+def found(document, verdict):
+    return {(check["id"], check["valve"]) for check in document["checks"] if check["verdict"] == verdict}
+
+
+@pytest.mark.parametrize("name", ["launch_six", "pump_twin"])
+def test_healthy_sample_is_ok_throughout(name, sample, document, run):
+    folder = sample(name)
+    answer = document("check", folder)
+    assert {check["verdict"] for check in answer["checks"]} == {"ok"}
+    assert run("check", folder, "--strict").exit_code == 0
+
+
+def test_reground_head_shows_its_planted_faults_and_no_other(sample, document):
+    answer = document("check", sample("reground_head"))
+    assert found(answer, "out") == PLANTED
+    assert found(answer, "unsure") == set()
+    assert {valve for _, valve in found(answer, "unmeasured")} == {"6E"}
+
+
+def test_unmeasured_valve_gets_no_verdict_of_its_own(sample, document):
+    answer = document("check", sample("reground_head"))
+    own = [check for check in answer["checks"] if check["valve"] == "6E"]
+    assert own
+    assert {check["verdict"] for check in own} == {"unmeasured"}
+    assert all(check["quantity"]["value"] is None for check in own)
+    assert all("Measure" in check["advice"] for check in own)
+
+
+def test_exit_status(sample, run):
+    bad, good = sample("reground_head"), sample("pump_twin")
+    assert run("check", bad).exit_code == 1
+    assert run("center", good).exit_code == 0
+    assert run("center", bad).exit_code == 1
+
+
+def test_strict_counts_unmeasured_as_outside(sample, run, edited):
+    folder = sample("pump_twin")
+    edited(folder / "valves.csv", ("2E;0,25;0,14", "2E;;0,14"))
+    assert run("center", folder).exit_code == 0
+    assert run("center", folder, "--strict").exit_code == 1
+
+
+def test_unsure_where_the_uncertainty_straddles_the_limit(sample, document, edited):
+    folder = sample("pump_twin")
+    edited(folder / "valves.csv", ("2E;0,25;0,14", "2E;0,25;0,20 +/- 0,02"))
+    answer = document("center", folder)
+    (check,) = [each for each in answer["checks"] if each["verdict"] == "unsure"]
+    assert (check["id"], check["valve"]) == ("end_clearance", "2E")
+    assert "station.end_clearance" in check["advice"]
+
+
+def test_own_limit_overrides_and_is_named_as_such(sample, document, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("[limits]", "[limits]\nbind_clearance = { low = 0.2 }"))
+    checks = [each for each in document("spring", folder)["checks"] if each["id"] == "bind_clearance"]
+    assert {each["verdict"] for each in checks} == {"out"}
+    assert {each["basis"] for each in checks} == {"your own limit, from the sheet"}
+
+
+def test_human_output_says_verdicts_in_words_and_what_to_do(sample, run):
+    text = run("check", sample("reground_head")).stdout
+    for words in ("OUT", "not measured", "Rocker shims", "Caution", "6E"):
+        assert words in text
+    assert max(map(len, text.splitlines())) <= 110
+
+
+def test_json_is_one_document_and_nothing_else(sample, document):
+    answer = document("check", sample())
+    assert answer["tool"] == "valvetrain"
+    assert answer["command"] == "check"
+    assert {"version", "sheet", "results", "checks", "cautions"} <= set(answer)
+    check = answer["checks"][0]
+    assert {"id", "valve", "quantity", "limit", "verdict", "basis", "advice"} <= set(check)
