@@ -1,0 +1,60 @@
+"""CSV as spreadsheets write it."""
+
+import pytest
+
+from valvetrain.setup.csv_table import read_table
+from valvetrain.setup.faults import SheetError
+
+CELLS = [(2, {"valve": "1I", "offset": "0,5"}), (3, {"valve": "1E", "offset": ""})]
+
+
+def written(tmp_path, content, encoding="utf-8"):
+    path = tmp_path / "table.csv"
+    path.write_bytes(content.encode(encoding))
+    return read_table(path, "table.csv")
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "valve;offset\n1I;0,5\n1E;\n",
+        "valve\toffset\n1I\t0,5\n1E\t\n",
+        'valve,offset\n1I,"0,5"\n1E,\n',
+        "valve;offset\r\n1I;0,5\r\n1E;\r\n",
+        "valve;offset;;\n1I;0,5;;\n1E;;;\n",
+        " valve ; offset\n 1I ; 0,5 \n1E",
+    ],
+    ids=["semicolon", "tab", "quoted comma", "windows", "empty columns", "spaces and a short row"],
+)
+def test_separators(tmp_path, content):
+    assert list(written(tmp_path, content).rows) == CELLS
+
+
+def test_byte_order_mark_comments_and_blank_lines_keep_line_numbers(tmp_path):
+    table = written(tmp_path, "\ufeff# made up\n\nvalve;offset\n;;\n# more\n1I;0,5\n")
+    assert list(table.rows) == [(6, {"valve": "1I", "offset": "0,5"})]
+
+
+def test_units_in_the_header(tmp_path):
+    table = written(tmp_path, "valve,offset [mm],height[in]\n1I,1,2\n")
+    assert table.units == {"valve": None, "offset": "mm", "height": "in"}
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ("", "empty"),
+        ("\n# only words\n\n", "empty"),
+        ("valve,offset\n", "no rows"),
+        ("valve,valve\n1,2\n", "twice"),
+        ("valve,offset\n1I,0,5\n", "decimal comma"),
+    ],
+)
+def test_refused(tmp_path, content, words):
+    with pytest.raises(SheetError, match=words):
+        written(tmp_path, content)
+
+
+def test_not_text(tmp_path):
+    with pytest.raises(SheetError, match="UTF-8"):
+        written(tmp_path, "valve,höhe\n1,2\n", encoding="latin-1")
