@@ -59,6 +59,15 @@ def test_finer_angles_agree():
     assert limit().angle == pytest.approx(better.angle, abs=5e-5)
 
 
+@pytest.mark.parametrize("off", [0.3, 0.45, -0.4])
+def test_a_least_between_the_angles_is_found(off):
+    """Angles of one degree, laid so that the limit falls between two of them."""
+    coarse = limit().angle + np.radians(np.arange(-60.0, 15.0) + off)  # opening side only
+    found = control_limit(lobe_terms(curves(coarse), PAD_ARM), coarse, MASSES, SEAT, RATE)
+    assert found.angle == pytest.approx(limit().angle, abs=1e-4)
+    assert found.speed == pytest.approx(limit().speed, rel=1e-5)
+
+
 @pytest.mark.parametrize(
     ("derivative", "name", "step"),
     [
