@@ -12,6 +12,7 @@ from rigid_train_example import MASSES, PAD_ARM, SHAPE, curves
 
 from valvetrain.mechanics.control_limit import (
     control_limit,
+    control_margin,
     lobe_terms,
     required_spring_force,
     seat_load_for,
@@ -124,6 +125,12 @@ def test_required_force_touches_the_spring_at_the_limit():
     ratio = need / have
     assert ratio.max() == pytest.approx(1.0, abs=1e-4)
     assert np.all(need[CURVES.valve_lift == 0] == 0)
+
+
+def test_margin_to_the_redline():
+    assert np.allclose(control_margin([5700.0, 4800.0, np.inf], 5000.0), [0.14, -0.04, np.inf])
+    with pytest.raises(ValueError, match="The redline is 0"):
+        control_margin(5000.0, 0.0)
 
 
 def test_leading_axes_and_unknowns():

@@ -17,6 +17,7 @@ __all__ = [
     "ControlLimit",
     "LobeTerms",
     "control_limit",
+    "control_margin",
     "lobe_terms",
     "required_spring_force",
     "seat_load_for",
@@ -176,6 +177,20 @@ def control_limit(
         nose_per_seat_load=nose_ratio,
         nose_per_rate=nose_ratio * nose_lift,
     )
+
+
+def control_margin(limit_speed: ArrayLike, redline: ArrayLike) -> FloatArray:
+    """Room between a limit and the redline, limit/redline - 1 [-]; negative where the limit lies below.
+
+    Args:
+        limit_speed: any unit of speed; infinite where there is no limit.
+        redline: same unit, of the same shaft, > 0.
+    """
+    line = np.asarray(redline, float)
+    if np.any(line <= 0):
+        raise ValueError(f"The redline is {line.min():g}; it must be greater than zero.")
+    margin: FloatArray = np.asarray(limit_speed, float) / line - 1.0
+    return margin
 
 
 def required_spring_force(terms: LobeTerms, masses: TrainMasses, cam_speed: ArrayLike) -> FloatArray:
