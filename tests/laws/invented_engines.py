@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from valvetrain.mechanics.linkage_fit_model import ReadingModel, linkage_outputs
-from valvetrain.mechanics.linkage_fit_readings import PER_VALVE, SHARED, Layout, Priors, Readings
+from valvetrain.mechanics.linkage_fit_readings import Layout, Priors, Readings
 
 LOBE_LIFT = 7.6e-3
 DIAL, EDGE, CALIPER = 2e-5, 1.2e-4, 5e-5
@@ -135,4 +135,33 @@ def spoiled(readings, generator):
     return replace(readings, value=value), wrong
 
 
-NAMES = (*SHARED, *PER_VALVE)
+def outputs_of(valves):
+    return lambda columns: linkage_outputs(columns, np.full(valves, LOBE_LIFT))
+
+
+def dial(readings, valve=1):
+    """Indices of one valve's dial readings."""
+    kinds = np.array(readings.kind)
+    return np.flatnonzero((kinds == "net_lift") & (readings.valve == valve))
+
+
+def without(readings, index):
+    keep = np.arange(len(readings.kind)) != index
+    return replace(
+        readings,
+        kind=tuple(np.array(readings.kind)[keep]),
+        parameter=tuple(np.array(readings.parameter)[keep]),
+        **{
+            name: getattr(readings, name)[keep]
+            for name in ("valve", "at", "value", "uncertainty", "resolution")
+        },
+    )
+
+
+def wide(**deviations):
+    changed = DEVIATION | deviations
+    return Priors(
+        3,
+        {name: np.array(one) for name, one in MEAN.items()},
+        {name: np.array(one) for name, one in changed.items()},
+    )
