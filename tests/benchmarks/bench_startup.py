@@ -1,7 +1,8 @@
 """Whole-process times of the command against yardsticks measured in the same run, as ratios.
 
-Targets: `--help` at most 2 times `python -c "import click"`; `check` of the launch six, without plots, at most
-2.5 times a bare interpreter that imports numpy, scipy.optimize, scipy.interpolate, shapely, pydantic and click.
+Targets: `--help` at most 2 times `python -c "import click"`; `check` of the launch six, without plots, at
+most 2.5 times a bare interpreter that imports numpy, scipy.optimize, scipy.interpolate, shapely, pydantic and
+click.
 Run it on a quiet machine: .venv/bin/python tests/benchmarks/bench_startup.py
 """
 
