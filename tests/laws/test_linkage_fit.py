@@ -207,6 +207,47 @@ def test_the_next_reading_is_foretold():
     assert foretold[0] == pytest.approx(then, rel=0.25)
 
 
+def test_a_telling_reading_is_foretold():
+    _, readings, _ = invented(7)
+    fit = fitted(readings, priors(3))
+    candidate = replace(
+        readings,
+        kind=("dimension",),
+        valve=np.array([0]),
+        at=np.array([np.nan]),
+        value=fit.value("pad_radius"),
+        uncertainty=np.array([1e-5]),
+        parameter=("pad_radius",),
+        resolution=None,
+    )
+
+    def wanted(columns):
+        return {
+            "pad_radius": columns["pad_radius"] + np.zeros(3),
+            "height": outputs_of(3)(columns)["height"],
+        }
+
+    now = fit.carried(wanted)
+    foretold = uncertainty_after_reading(fit, candidate, wanted)
+    longer = {
+        name: np.append(getattr(readings, name), getattr(candidate, name))
+        for name in ("valve", "at", "value", "uncertainty")
+    }
+    then = fitted(
+        replace(
+            readings,
+            kind=(*readings.kind, "dimension"),
+            parameter=(*readings.parameter, "pad_radius"),
+            resolution=None,
+            **longer,
+        ),
+        priors(3),
+    ).carried(wanted)
+    assert foretold["pad_radius"][0] == pytest.approx(then["pad_radius"].uncertainty, rel=0.02)
+    assert now["pad_radius"].uncertainty[0] > 5.0 * then["pad_radius"].uncertainty[0]
+    assert foretold["height"][0] == pytest.approx(then["height"].uncertainty, rel=0.1)
+
+
 def test_fixed_parameters_stay():
     _, readings, _ = invented(5)
     fit = fitted(readings, wide(pad_radius=0.0))
