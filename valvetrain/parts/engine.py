@@ -40,6 +40,17 @@ class Stock:
     spring_shim_stack: Measured | None = quantity(
         "length", "most spring shims in one stack", low=0.0, high=0.02, instrument="exact"
     )
+    stand_shim_stack: Measured | None = quantity(
+        "length", "most stand shims under one stand", low=0.0, high=0.02, instrument="exact"
+    )
+    pushrod_lengths: tuple[Measured, ...] = quantity(
+        "length",
+        "pushrod lengths that can be had, by the convention of [pushrod]",
+        low=0.02,
+        high=0.6,
+        instrument="exact",
+        many=True,
+    )
     pushrod_step: Measured | None = quantity(
         "length", "step of the pushrod lengths that can be had", low=0.0001, high=0.02, instrument="exact"
     )

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from valvetrain.parts.adjuster import Outline
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 
@@ -12,6 +13,7 @@ __all__ = ["Rocker", "Shaft"]
 class Shaft:
     """The rocker shaft: where its axis is, seen from the valve tip."""
 
+    name: str | None = described("name of the shaft, where the engine has more than one: one stand shim each")
     setback: Measured | None = quantity(
         "length",
         "shaft axis to stem axis, square to the stem",
@@ -96,5 +98,9 @@ class Rocker:
     )
     thread_pitch: Measured | None = quantity(
         "length", "pitch of the adjuster's thread", low=0.0003, high=0.003, instrument="exact"
+    )
+    pad_outline: Outline | None = described(
+        "CSV table of a measured pad, for one worn hollow or not circular: x, y from the shaft axis, x along "
+        "the pad arm, y away from the valve, from the shaft's end outward"
     )
     tip: str | None = described("what touches the valve tip", choices=("pad", "roller"))

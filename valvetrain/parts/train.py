@@ -1,7 +1,8 @@
 """Everything that moves one valve."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from valvetrain.parts.adjuster import Adjuster, Head, Shapes
 from valvetrain.parts.lobe import Lash, Lobe
 from valvetrain.parts.pushrod import Pushrod, Tappet
 from valvetrain.parts.rocker import Rocker, Shaft
@@ -33,3 +34,6 @@ class Train:
     spring: Spring
     lobe: Lobe
     lash: Lash
+    adjuster: Adjuster = field(default_factory=Adjuster)
+    head: Head = field(default_factory=Head)
+    shapes: Shapes = field(default_factory=Shapes)

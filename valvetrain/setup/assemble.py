@@ -4,6 +4,7 @@ import dataclasses
 from collections.abc import Mapping
 from typing import Any
 
+from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.engine import Engine, Stock
 from valvetrain.parts.limits import DEFAULT_LIMITS, Limit
 from valvetrain.parts.lobe import Cam, CardDuration, Lash
@@ -12,6 +13,7 @@ from valvetrain.parts.spring import LoadTest
 from valvetrain.parts.train import Train
 from valvetrain.parts.valve import Station
 from valvetrain.setup.faults import Fault, SheetError
+from valvetrain.setup.pushrod_convention import with_center_distance
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.valve_table import ValveRow
@@ -31,6 +33,7 @@ def assembled(
     names: tuple[str, ...],
     rows: Mapping[str, ValveRow],
     has_valve_table: bool,
+    heights: tuple[HeightChange, ...] = (),
 ) -> Setup:
     """Build the setup: the section's values, then the role's, then the valve's own over them.
 
@@ -53,6 +56,7 @@ def assembled(
         stock=Stock(**sections["stock"]),
         trains=tuple(trains),
         limits=judged,
+        heights=heights,
     )
 
 
@@ -75,6 +79,9 @@ def _train(
     if row is not None:
         for (section, key), value in row.values.items():
             values[section][key] = value
+        if row.shaft:
+            values["shaft"]["name"] = row.shaft
+    values["pushrod"] = with_center_distance("setup.toml [pushrod]", values["pushrod"], faults)
     tests = values["spring"].get("tests")
     if tests is not None:
         values["spring"]["tests"] = _own_test(name, tests, row, has_valve_table, faults)

@@ -10,8 +10,8 @@ from valvetrain.setup.schema import PER_ROLE, SECTIONS
 
 __all__ = ["COLUMNS", "TEXT_COLUMNS"]
 
-# columns of text: the valve's name, the name of its spring in the load tests, free words
-TEXT_COLUMNS = ("valve", "spring", "remarks")
+# columns of text: the valve's name, its spring in the load tests, the shaft its rocker is on, free words
+TEXT_COLUMNS = ("valve", "spring", "shaft", "remarks")
 
 
 def _columns() -> dict[str, tuple[str, str, Spec]]:

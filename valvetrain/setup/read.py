@@ -1,16 +1,20 @@
 """Reading a setup sheet: a folder with `setup.toml` and the tables it names, turned into a `Setup`."""
 
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
 from valvetrain.setup.assemble import assembled
 from valvetrain.setup.faults import Fault, SheetError, nearest
+from valvetrain.setup.height_changes import read_height_changes
 from valvetrain.setup.lift_table import read_lift_table
 from valvetrain.setup.load_tests import read_load_tests
+from valvetrain.setup.outlines import read_pad_outline, read_part_outline
 from valvetrain.setup.plausible import faults_of
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS, quantity_type, sheet_model
 from valvetrain.setup.setup import Setup
@@ -20,6 +24,14 @@ from valvetrain.setup.valve_table import ValveRow, read_valve_table, valve_names
 __all__ = ["read_setup"]
 
 FILE = "setup.toml"
+
+# keys that name a table: section, key, reader
+_TABLE_READERS: tuple[tuple[str, str, Callable[..., Any]], ...] = (
+    ("lobe", "table", read_lift_table),
+    ("spring", "tests", read_load_tests),
+    ("rocker", "pad_outline", read_pad_outline),
+    *(("shapes", f"{part}_outline", read_part_outline) for part in ("rocker", "retainer", "seal", "stand")),
+)
 
 
 def read_setup(path: str | Path) -> Setup:
@@ -61,6 +73,14 @@ def read_setup(path: str | Path) -> Setup:
             )
         except SheetError as error:
             faults += error.faults
+    heights: tuple[HeightChange, ...] = ()
+    if "heights" in tables:
+        try:
+            heights = read_height_changes(
+                toml.parent / tables["heights"], tables["heights"], names, system=system, instruments=known
+            )
+        except SheetError as error:
+            faults += error.faults
     faults += _read_named_tables(sections, toml.parent, system, known)
     if faults:
         raise SheetError(faults)
@@ -74,6 +94,7 @@ def read_setup(path: str | Path) -> Setup:
         names=names,
         rows=rows,
         has_valve_table="valves" in tables,
+        heights=heights,
     )
     faults = faults_of(setup)
     if faults:
@@ -210,7 +231,7 @@ def _read_named_tables(
     """Replace the file names of lift tables and load tests by what is in them."""
     faults: list[Fault] = []
     read: dict[tuple[str, str], Any] = {}
-    for section, key, reader in (("lobe", "table", read_lift_table), ("spring", "tests", read_load_tests)):
+    for section, key, reader in _TABLE_READERS:
         for role in (None, *ROLES):
             given = sections[section] if role is None else sections[section].get(role)
             if given is not None and isinstance(given, BaseModel):

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationInfo, WithJsonSchema, create_model
 
-from valvetrain.parts import engine, instruments, limits, lobe, pushrod, rocker, spring, valve
+from valvetrain.parts import adjuster, engine, instruments, limits, lobe, pushrod, rocker, spring, valve
 from valvetrain.parts.spec import Spec
 from valvetrain.setup.units import DIMENSIONS
 from valvetrain.setup.values import measured
@@ -26,6 +26,9 @@ SECTIONS: dict[str, type] = {
     "shaft": rocker.Shaft,
     "rocker": rocker.Rocker,
     "pushrod": pushrod.Pushrod,
+    "adjuster": adjuster.Adjuster,
+    "head": adjuster.Head,
+    "shapes": adjuster.Shapes,
     "tappet": pushrod.Tappet,
     "valve": valve.Valve,
     "spring": spring.Spring,
@@ -37,7 +40,7 @@ SECTIONS: dict[str, type] = {
 }
 
 # sections that may be given per role, and whose keys may be columns of the table of valves
-PER_ROLE = ("shaft", "rocker", "pushrod", "tappet", "valve", "spring", "lobe")
+PER_ROLE = ("shaft", "rocker", "pushrod", "adjuster", "head", "shapes", "tappet", "valve", "spring", "lobe")
 
 # keys of a part that only the table of valves gives
 _TABLE_ONLY = {"lobe": ("measured_lift",), "lash": ("lash", "wanted")}
@@ -128,7 +131,7 @@ def sheet_model() -> type[BaseModel]:
     forbid = ConfigDict(extra="forbid")
     keys: dict[str, Any] = {"title": (str, "untitled engine"), "units": (Literal["inch", "metric"], ...)}
     sheet = create_model("sheet", __config__=forbid, **keys)
-    tables = create_model("tables", __config__=forbid, valves=(str, None))
+    tables = create_model("tables", __config__=forbid, valves=(str, None), heights=(str, None))
     fields: dict[str, Any] = {"sheet": (sheet, ...), "tables": (tables, None), "limits": (_limits(), None)}
     for name, part in SECTIONS.items():
         model = _lash() if name == "lash" else _section(part, name, name, name in PER_ROLE)

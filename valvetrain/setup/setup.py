@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.engine import Engine, Stock
 from valvetrain.parts.limits import Limit
 from valvetrain.parts.lobe import Cam
@@ -40,6 +41,7 @@ class Setup:
         units: "inch" or "metric": the units it is written in.
         trains: the train of every valve, front to rear, intake before exhaust in each cylinder.
         limits: limits by id, the sheet's own where it gives them.
+        heights: the height ledger, in the table's order; empty where there is none.
     """
 
     sheet: str
@@ -50,6 +52,7 @@ class Setup:
     stock: Stock
     trains: tuple[Train, ...]
     limits: Mapping[str, Limit]
+    heights: tuple[HeightChange, ...] = ()
 
     @property
     def valves(self) -> tuple[str, ...]:

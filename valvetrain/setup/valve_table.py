@@ -22,11 +22,13 @@ class ValveRow:
         values: (section, key) -> value; None where the column is there and the cell is blank, which makes the
             valve unmeasured: it never borrows the section's value.
         line: line of the file.
+        shaft: name of the shaft that its rocker is on, empty where none is given.
     """
 
     spring: str
     values: dict[tuple[str, str], Any]
     line: int
+    shaft: str = ""
 
 
 def valve_names(cylinders: int, valves_per_cylinder: int) -> tuple[str, ...]:
@@ -84,7 +86,7 @@ def read_valve_table(
             continue
         values, row_faults = _row_values(table, line, cells, system, instruments)
         faults += row_faults
-        rows[name] = ValveRow(cells.get("spring", ""), values, line)
+        rows[name] = ValveRow(cells.get("spring", ""), values, line, cells.get("shaft", ""))
     if faults:
         raise SheetError(faults)
     return rows
