@@ -19,7 +19,12 @@ from valvetrain.mechanics.linkage_fit_model import linkage_outputs
 from valvetrain.mechanics.linkage_fit_readings import PER_VALVE, SHARED
 from valvetrain.mechanics.monte_carlo import simulated
 
-NAMES = (*SHARED, *PER_VALVE)
+# Only what the study really depends on: the ink's, dial's and exposure's own terms are left out.
+NAMES = tuple(
+    name
+    for name in (*SHARED, *PER_VALVE)
+    if name not in ("ink_margin", "ink_zero", "dial_zero", "pushrod_length")
+)
 
 
 def median_time(call, repeats=5):
@@ -47,7 +52,7 @@ def rocker_study(inputs):
 
 
 def simulation(samples, columns):
-    """Monte Carlo of the rocker study, every one of its fifteen dimensions uncertain."""
+    """Monte Carlo of the rocker study, every one of its eleven dimensions uncertain."""
     values = {name: np.full(columns, MEAN[name]) for name in NAMES}
     spread = {name: np.full(columns, 0.1 * DEVIATION[name]) for name in NAMES}
     return simulated(rocker_study, values, spread, samples=samples, seed=1)
