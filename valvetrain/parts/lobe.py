@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 
-__all__ = ["Cam", "CardDuration", "Lash", "LiftTable", "Lobe"]
+__all__ = ["Cam", "CardDuration", "CardEvents", "Lash", "LiftTable", "Lobe"]
 
 
 @dataclass(frozen=True)
@@ -16,8 +16,11 @@ class LiftTable:
         cam_angles: cam angle of each row [rad], increasing.
         lifts: lift of each row [m].
         lift_uncertainty: standard uncertainty of one reading [m].
-        measured_at: "tappet" or "valve".
+        measured_at: "tappet" or "valve", as the dial stood; the lifts of a table read at the valve are turned
+            into tappet lift by `valvetrain.setup.lobe_at_tappet` before a curve is made of them.
         source: the table's file name.
+        at_tappet: True where `lifts` are tappet lift.
+        seen_from: tappet lift [m] below which the table saw nothing, because the lash hid it; 0 for all seen.
     """
 
     cam_angles: tuple[float, ...]
@@ -25,6 +28,8 @@ class LiftTable:
     lift_uncertainty: float
     measured_at: str
     source: str
+    at_tappet: bool = True
+    seen_from: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,6 +42,44 @@ class CardDuration:
     checked_at: str | None = described("where that lift is read", choices=("tappet", "valve"))
     duration: Measured | None = quantity(
         "angle", "duration in crank degrees", low=1.0, high=8.0, instrument="cam_card"
+    )
+    lash: Measured | None = quantity(
+        "length",
+        "lash at the valve that a figure at the valve holds for; 0 for none",
+        low=0.0,
+        high=0.003,
+        instrument="exact",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class CardEvents:
+    """Opening and closing of a cam card in crank degrees, always with the lift at which they are read."""
+
+    checking_lift: Measured | None = quantity(
+        "length", "lift at which the events are read", low=0.00002, high=0.02, instrument="exact"
+    )
+    checked_at: str | None = described("where that lift is read", choices=("tappet", "valve"))
+    opens: Measured | None = quantity(
+        "angle",
+        "opening: intake before top, exhaust before bottom dead center; negative after it",
+        low=-2.6,
+        high=2.6,
+        instrument="cam_card",
+    )
+    closes: Measured | None = quantity(
+        "angle",
+        "closing: intake after bottom, exhaust after top dead center; negative before it",
+        low=-2.6,
+        high=2.6,
+        instrument="cam_card",
+    )
+    lash: Measured | None = quantity(
+        "length",
+        "lash at the valve that a figure at the valve holds for; 0 for none",
+        low=0.0,
+        high=0.003,
+        instrument="exact",
     )
 
 
@@ -54,7 +97,47 @@ class Lobe:
     table: LiftTable | None = described(
         "CSV lift table: cam_angle or crank_angle, and tappet_lift or valve_lift"
     )
+    read_at_valve: str | None = described(
+        "valve at which a table of valve_lift was read, such as 1I: its rocker turns it into tappet lift"
+    )
+    table_lift: str | None = described(
+        "what a table of valve_lift holds: gross (read without lash) or net (with `table_lash`)",
+        choices=("gross", "net"),
+    )
+    table_lash: Measured | None = quantity(
+        "length",
+        "lash at the valve with which a net table was read",
+        low=0.0,
+        high=0.003,
+        instrument="feeler",
+    )
     durations: tuple[CardDuration, ...] = described("durations on the cam card", ())
+    events: tuple[CardEvents, ...] = described("opening and closing angles on the cam card", ())
+    card_ratio: Measured | None = quantity(
+        "ratio",
+        "rocker ratio that the card's figures at the valve are for",
+        low=0.8,
+        high=2.5,
+        instrument="exact",
+    )
+    card_valve_lift: Measured | None = quantity(
+        "length",
+        "valve lift on the card, where it gives no lobe lift; needs card_lift_is and card_ratio",
+        low=0.001,
+        high=0.03,
+        instrument="exact",
+    )
+    card_lift_is: str | None = described(
+        "the card's valve lift: gross (no lash taken off) or net (less `card_lash`)",
+        choices=("gross", "net"),
+    )
+    card_lash: Measured | None = quantity(
+        "length",
+        "lash at the valve that the card's net lift holds for",
+        low=0.0,
+        high=0.003,
+        instrument="exact",
+    )
     law: str | None = described("motion law, where the lobe is one: its name in mechanics/motion_laws.py")
     rise_angle: Measured | None = quantity(
         "angle", "cam degrees of the law's rise, ramps excluded", low=0.3, high=3.0, instrument="exact"
@@ -66,11 +149,28 @@ class Lobe:
         high=3.0,
         instrument="exact",
     )
+    nose_dwell: Measured | None = quantity(
+        "angle", "cam degrees of the law's dwell at full lift", low=0.0, high=1.5, instrument="exact"
+    )
     ramp_height: Measured | None = quantity(
         "length", "height of the law's opening and closing ramps", low=0.0, high=0.002, instrument="exact"
     )
     ramp_angle: Measured | None = quantity(
         "angle", "cam degrees of each ramp", low=0.0, high=1.2, instrument="exact"
+    )
+    closing_ramp_height: Measured | None = quantity(
+        "length",
+        "height of the closing ramp, where it differs from ramp_height",
+        low=0.0,
+        high=0.002,
+        instrument="exact",
+    )
+    closing_ramp_angle: Measured | None = quantity(
+        "angle",
+        "cam degrees of the closing ramp, where they differ from ramp_angle",
+        low=0.0,
+        high=1.2,
+        instrument="exact",
     )
     base_radius: Measured | None = quantity(
         "length", "radius of the base circle", low=0.005, high=0.05, instrument="micrometer"
