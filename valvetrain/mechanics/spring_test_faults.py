@@ -1,6 +1,7 @@
 """What is wrong with the load-height readings of one spring, in sentences that name the reading."""
 
 import itertools
+from collections.abc import Callable
 
 import numpy as np
 
@@ -15,12 +16,32 @@ LOW_RATE, HIGH_RATE = 900.0, 260e3
 LEAST_HEIGHT, GREATEST_HEIGHT = 0.012, 0.15
 
 
-def load_test_faults(height: ArrayLike, load: ArrayLike) -> list[tuple[int, str]]:
+def _millimetres(value: float) -> str:
+    return f"{value * 1e3:g} mm"
+
+
+def _newtons(value: float) -> str:
+    return f"{value:g} N"
+
+
+def _stiffness(value: float) -> str:
+    return f"{value / 1e3:.3g} N/mm"
+
+
+def load_test_faults(
+    height: ArrayLike,
+    load: ArrayLike,
+    *,
+    length: Callable[[float], str] = _millimetres,
+    force: Callable[[float], str] = _newtons,
+    stiffness: Callable[[float], str] = _stiffness,
+) -> list[tuple[int, str]]:
     """Faults of one spring's readings as (row, sentence), row counted from 0; empty if there are none.
 
     Args:
         height: [m], shape [readings]; NaN where not read.
         load: [N], shape [readings]; NaN where not read.
+        length, force, stiffness: write a value [SI] with its unit, in the units of whoever reads it.
 
     A fault of the spring as a whole carries the row of its last reading (0 for no reading at all). Loads
     in psi cannot be found here: the testers that are printed so show pounds-force all the same, the number
@@ -34,16 +55,21 @@ def load_test_faults(height: ArrayLike, load: ArrayLike) -> list[tuple[int, str]
         raise ValueError(f"heights {h.shape} and loads {f.shape} must be two lists of the same length.")
     faults: list[tuple[int, str]] = []
     for row in np.flatnonzero(~(h > 0.0) & ~np.isnan(h)):
-        faults.append((int(row), f"the height is {h[row] * 1e3:g} mm: it must be above zero"))
+        faults.append((int(row), f"the height is {length(float(h[row]))}: it must be above zero"))
     for row in np.flatnonzero((f < 0.0) | np.isinf(f)):
-        faults.append((int(row), f"the load is {f[row]:g} N: a spring only pushes"))
+        faults.append((int(row), f"the load is {force(float(f[row]))}: a spring only pushes"))
     rows = np.flatnonzero((h > 0.0) & (f >= 0.0) & np.isfinite(h) & np.isfinite(f))
     last = int(rows[-1]) if rows.size else 0
     if np.unique(h[rows]).size < 2:
         if rows.size >= 2:
             faults.append((last, "every reading is at the same height: a rate needs two different heights"))
         else:
-            faults.append((last, f"{rows.size} reading(s): a rate needs loads at two different heights"))
+            faults.append(
+                (
+                    last,
+                    f"has fewer than two heights ({rows.size} read): a rate needs loads at two different heights",
+                )
+            )
         return faults
     order = rows[np.argsort(h[rows], kind="stable")]
     rising = False
@@ -53,8 +79,8 @@ def load_test_faults(height: ArrayLike, load: ArrayLike) -> list[tuple[int, str]
             faults.append(
                 (
                     int(upper),
-                    f"the load rises with the height, {f[lower]:g} N at {h[lower] * 1e3:g} mm and "
-                    f"{f[upper]:g} N at {h[upper] * 1e3:g} mm: are heights and travel mixed up, "
+                    f"the load rises with the height, {force(float(f[lower]))} at {length(float(h[lower]))} and "
+                    f"{force(float(f[upper]))} at {length(float(h[upper]))}: are heights and travel mixed up, "
                     "or two readings swapped?",
                 )
             )
@@ -65,7 +91,7 @@ def load_test_faults(height: ArrayLike, load: ArrayLike) -> list[tuple[int, str]
         faults.append(
             (
                 tallest,
-                f"the height is {h[tallest] * 1e3:g} mm, taller than any valve spring stands: "
+                f"the height is {length(float(h[tallest]))}, taller than any valve spring stands: "
                 "is it in millimetres and taken as inches?",
             )
         )
@@ -74,7 +100,7 @@ def load_test_faults(height: ArrayLike, load: ArrayLike) -> list[tuple[int, str]
         faults.append(
             (
                 lowest,
-                f"the height is {h[lowest] * 1e3:g} mm, lower than any valve spring stands: "
+                f"the height is {length(float(h[lowest]))}, lower than any valve spring stands: "
                 "is it in inches and taken as millimetres, or is it the travel?",
             )
         )
@@ -84,8 +110,8 @@ def load_test_faults(height: ArrayLike, load: ArrayLike) -> list[tuple[int, str]
         faults.append(
             (
                 last,
-                f"the rate comes out at {rate / 1e3:.3g} N/mm, and valve springs have {LOW_RATE / 1e3:g} to "
-                f"{HIGH_RATE / 1e3:g}: check the units of height and load, and each reading",
+                f"the rate comes out at {stiffness(rate)}, and valve springs have {stiffness(LOW_RATE)} to "
+                f"{stiffness(HIGH_RATE)}: check the units of height and load, and each reading",
             )
         )
     return faults

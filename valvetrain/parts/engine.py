@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 
-__all__ = ["Engine", "Stock"]
+__all__ = ["Engine", "SpringShim", "Stock"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,6 +22,24 @@ class Engine:
     redline: Measured | None = quantity(
         "rotation", "highest engine speed used", low=10.0, high=2000.0, instrument="exact"
     )
+    break_in_speed: Measured | None = quantity(
+        "rotation", "engine speed held while breaking in", low=10.0, high=2000.0, instrument="exact"
+    )
+
+
+@dataclass(frozen=True)
+class SpringShim:
+    """Spring shims of one thickness in the drawer.
+
+    Attributes:
+        thickness: of one.
+        count: how many there are, besides those fitted now; None where more can be had.
+        hardened: None where not said.
+    """
+
+    thickness: Measured
+    count: int | None = None
+    hardened: bool | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,8 +52,24 @@ class Stock:
     rocker_shims: tuple[Measured, ...] = quantity(
         "length", "rocker shims at hand", low=0.00001, high=0.02, instrument="shim", many=True
     )
-    spring_shims: tuple[Measured, ...] = quantity(
-        "length", "spring shims at hand", low=0.00001, high=0.01, instrument="shim", many=True
+    spring_shims: tuple[SpringShim, ...] = described(
+        "spring shims at hand: thicknesses, or { thickness = 0.030, count = 12, hardened = true }", ()
+    )
+    keepers: tuple[Measured, ...] = quantity(
+        "length",
+        "keepers that can be had: how far each moves the retainer up (minus: down)",
+        low=-0.01,
+        high=0.01,
+        instrument="exact",
+        many=True,
+    )
+    retainers: tuple[Measured, ...] = quantity(
+        "length",
+        "retainers that can be had: how much higher each makes the spring stand (minus: lower)",
+        low=-0.01,
+        high=0.01,
+        instrument="exact",
+        many=True,
     )
     spring_shim_stack: Measured | None = quantity(
         "length", "most spring shims in one stack", low=0.0, high=0.02, instrument="exact"

@@ -3,10 +3,13 @@
 from dataclasses import dataclass, field
 
 from valvetrain.parts.adjuster import Adjuster, Head, Shapes
+from valvetrain.parts.contact import Contact
+from valvetrain.parts.control import Control
 from valvetrain.parts.lobe import Lash, Lobe
+from valvetrain.parts.masses import Masses
 from valvetrain.parts.pushrod import Pushrod, Tappet
 from valvetrain.parts.rocker import Rocker, Shaft
-from valvetrain.parts.spring import Spring
+from valvetrain.parts.spring import InsideSpring, Spring
 from valvetrain.parts.valve import Station, Valve
 
 __all__ = ["Train"]
@@ -37,3 +40,8 @@ class Train:
     adjuster: Adjuster = field(default_factory=Adjuster)
     head: Head = field(default_factory=Head)
     shapes: Shapes = field(default_factory=Shapes)
+    contact: Contact = field(default_factory=Contact)
+    masses: Masses = field(default_factory=Masses)
+    control: Control = field(default_factory=Control)
+    middle_spring: InsideSpring = field(default_factory=InsideSpring)
+    inner_spring: InsideSpring = field(default_factory=InsideSpring)

@@ -7,9 +7,11 @@ from typing import Any
 from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.engine import Engine, Stock
 from valvetrain.parts.limits import DEFAULT_LIMITS, Limit
-from valvetrain.parts.lobe import Cam, CardDuration, Lash
+from valvetrain.parts.lobe import Cam, CardDuration, CardEvents, Lash
 from valvetrain.parts.measured import Measured
-from valvetrain.parts.spring import LoadTest
+from valvetrain.parts.oil import Oil
+from valvetrain.parts.record import Record
+from valvetrain.parts.spring import LoadTest, SpringTester
 from valvetrain.parts.train import Train
 from valvetrain.parts.valve import Station
 from valvetrain.setup.faults import Fault, SheetError
@@ -21,6 +23,7 @@ from valvetrain.setup.valve_table import ValveRow
 __all__ = ["assembled"]
 
 Sections = dict[str, dict[str, Any]]
+SPRINGS = ("spring", "middle_spring", "inner_spring")
 
 
 def assembled(
@@ -41,7 +44,8 @@ def assembled(
         SheetError: limits turned round, or a valve's spring that is not in the load tests.
     """
     faults: list[Fault] = []
-    trains = [_train(name, sections, rows.get(name), has_valve_table, faults) for name in names]
+    tested: list[tuple[LoadTest, ...]] = []
+    trains = [_train(name, sections, rows.get(name), tested, faults) for name in names]
     judged = dict(DEFAULT_LIMITS)
     for name, ends in limits.items():
         judged[name] = _limit(judged[name], ends, faults)
@@ -54,14 +58,22 @@ def assembled(
         engine=Engine(**sections["engine"]),
         cam=Cam(**sections["cam"]),
         stock=Stock(**sections["stock"]),
+        oil=Oil(**sections["oil"]),
+        record=Record(**sections["record"]),
         trains=tuple(trains),
         limits=judged,
         heights=heights,
+        spring_tester=SpringTester(**sections["spring_tester"]),
+        tested_springs=tuple(tested),
     )
 
 
 def _train(
-    name: str, sections: Sections, row: ValveRow | None, has_valve_table: bool, faults: list[Fault]
+    name: str,
+    sections: Sections,
+    row: ValveRow | None,
+    tested: list[tuple[LoadTest, ...]],
+    faults: list[Fault],
 ) -> Train:
     """Build the train of one valve."""
     digits = "".join(letter for letter in name[:-1] if letter.isdigit()) if name[-1] in "IE" else ""
@@ -82,12 +94,17 @@ def _train(
         if row.shaft:
             values["shaft"]["name"] = row.shaft
     values["pushrod"] = with_center_distance("setup.toml [pushrod]", values["pushrod"], faults)
-    tests = values["spring"].get("tests")
-    if tests is not None:
-        values["spring"]["tests"] = _own_test(name, tests, row, has_valve_table, faults)
-    durations = values["lobe"].get("durations")
-    if durations:
-        values["lobe"]["durations"] = tuple(_card(each) for each in durations)
+    for section in SPRINGS:
+        tests = values[section].get("tests")
+        if tests is not None:
+            values[section]["tests"] = _own_test(name, section, tests, row, faults)
+            if section == "spring":
+                tested.append(tuple(tests.values()))
+        elif section == "spring":
+            tested.append(())
+    for key, kind in (("durations", CardDuration), ("events", CardEvents)):
+        if values["lobe"].get(key):
+            values["lobe"][key] = tuple(_card(each, kind) for each in values["lobe"][key])
     parts = {section: SECTIONS[section](**values[section]) for section in PER_ROLE}
     return Train(
         name=name,
@@ -99,26 +116,24 @@ def _train(
     )
 
 
-def _card(each: Any) -> CardDuration:
-    """Turn one duration of a card into its part."""
-    if isinstance(each, CardDuration):
+def _card(each: Any, kind: type) -> Any:
+    """Turn one figure of a card into its part."""
+    if isinstance(each, kind):
         return each
-    return CardDuration(
-        **{field.name: getattr(each, field.name) for field in dataclasses.fields(CardDuration)}
-    )
+    return kind(**{field.name: getattr(each, field.name) for field in dataclasses.fields(kind)})
 
 
 def _own_test(
-    name: str, tests: dict[str, LoadTest], row: ValveRow | None, has_valve_table: bool, faults: list[Fault]
+    name: str, section: str, tests: dict[str, LoadTest], row: ValveRow | None, faults: list[Fault]
 ) -> LoadTest | None:
     """Return the load test of a valve's own spring; a valve never borrows another valve's spring."""
     if list(tests) == [""]:
         return tests[""]
-    spring = row.spring if row is not None else ""
+    spring = getattr(row, section) if row is not None else ""
     if not spring:
         return None
     if spring not in tests:
-        where = f"valves table line {row.line}, column spring" if row is not None else f"valve {name}"
+        where = f"valves table line {row.line}, column {section}" if row is not None else f"valve {name}"
         faults.append(
             Fault(where, f"spring '{spring}' is not in the load tests", f"Tested are: {', '.join(tests)}.")
         )

@@ -10,8 +10,10 @@ from valvetrain.setup.schema import PER_ROLE, SECTIONS
 
 __all__ = ["COLUMNS", "TEXT_COLUMNS"]
 
+INSIDE = ("middle_spring", "inner_spring")
+
 # columns of text: the valve's name, its spring in the load tests, the shaft its rocker is on, free words
-TEXT_COLUMNS = ("valve", "spring", "shaft", "remarks")
+TEXT_COLUMNS = ("valve", "spring", "middle_spring", "inner_spring", "shaft", "remarks")
 
 
 def _columns() -> dict[str, tuple[str, str, Spec]]:
@@ -23,9 +25,12 @@ def _columns() -> dict[str, tuple[str, str, Spec]]:
         for field in dataclasses.fields(part)
         if field.metadata["spec"].dimension is not None
     ]
-    times = Counter(key for _, key, _ in keys)
+    # The outer spring keeps the short names: those of a set's other springs are always written in full.
+    times = Counter(key for section, key, _ in keys if section not in INSIDE)
     columns = {f"{section}.{key}": (section, key, spec) for section, key, spec in keys}
-    columns |= {key: (section, key, spec) for section, key, spec in keys if times[key] == 1}
+    columns |= {
+        key: (section, key, spec) for section, key, spec in keys if times[key] == 1 and section not in INSIDE
+    }
     lash = {field.name: field.metadata["spec"] for field in dataclasses.fields(Lash)}["lash"]
     columns["lash"] = ("lash", "lash", lash)
     columns["lobe_lift"] = columns.pop("measured_lift")

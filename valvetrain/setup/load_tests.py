@@ -1,81 +1,115 @@
 """Spring load tests, read from CSV."""
 
-from itertools import pairwise
 from pathlib import Path
 
+from valvetrain.mechanics.spring_test_faults import load_test_faults
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import Spec
 from valvetrain.parts.spring import LoadTest
 from valvetrain.setup.csv_table import read_table
-from valvetrain.setup.faults import Fault, SheetError
+from valvetrain.setup.faults import Fault, SheetError, nearest
+from valvetrain.setup.units import shown
 from valvetrain.setup.values import measured
 
 __all__ = ["read_load_tests"]
 
 _HEIGHT = Spec("height of the spring in the tester", "length", low=0.005, high=0.2, instrument="caliper")
+_SOLID = Spec("height with the coils touching", "length", low=0.005, high=0.15, instrument="caliper")
 _LOAD = Spec("load at that height", "force", low=0.0, high=10000.0, instrument="spring_tester")
+_COLUMNS = ("spring", "height", "load", "solid_height", "remarks")
 
 
 def read_load_tests(
     path: Path, shown_as: str, *, system: str, instruments: dict[str, tuple[str, float]]
 ) -> dict[str, LoadTest]:
-    """Read load tests: columns `height` and `load`, and `spring` where there is more than one spring.
+    """Read load tests: columns `height` and `load`; `spring` and `solid_height` where they are known.
 
     Returns:
         spring name -> its test, in the table's order; the name is empty where there is no column `spring`.
 
     Raises:
-        SheetError: the file cannot be read, a column is missing, a spring has fewer than two heights, or its
-            load rises with height.
+        SheetError: the file cannot be read, a column is missing or not known, a spring has fewer than two
+            heights, its load rises with height, or its rate is none of a valve spring.
     """
     table = read_table(path, shown_as, required=("height", "load"))
-    faults: list[Fault] = []
-    points: dict[str, list[tuple[Measured, Measured]]] = {}
+    faults = [
+        Fault(f"{shown_as} header", f"column '{column}' is not known", nearest(column, _COLUMNS))
+        for column in table.units
+        if column not in _COLUMNS
+    ]
+    if (table.units["load"] or "").strip().lower() in ("psi", "lb/in2", "kpsi", "bar"):
+        faults.append(
+            Fault(
+                f"{shown_as} header",
+                f"load [{table.units['load']}] is a pressure, and a spring's load is a force",
+                "A tester printed in psi shows pounds-force all the same: write load [lbf].",
+            )
+        )
+        raise SheetError(faults)
+    points: dict[str, list[tuple[int, Measured, Measured]]] = {}
+    solid: dict[str, Measured] = {}
     for line, cells in table.rows:
-        pair = []
-        for column, spec in (("height", _HEIGHT), ("load", _LOAD)):
+        read: dict[str, Measured] = {}
+        for column, spec in (("height", _HEIGHT), ("load", _LOAD), ("solid_height", _SOLID)):
             where = table.where(line, column)
+            if not cells.get(column) and column == "solid_height":
+                continue
             try:
                 if not cells[column]:
                     raise ValueError("the cell is empty")
-                pair.append(
-                    measured(
-                        cells[column],
-                        spec,
-                        where,
-                        system=system,
-                        instruments=instruments,
-                        header_unit=table.units[column],
-                    )
+                read[column] = measured(
+                    cells[column],
+                    spec,
+                    where,
+                    system=system,
+                    instruments=instruments,
+                    header_unit=table.units[column],
                 )
             except ValueError as error:
-                faults.append(Fault(where, str(error), "Correct the row, or take it out."))
-        if len(pair) == 2:
-            points.setdefault(cells.get("spring", ""), []).append((pair[0], pair[1]))
-    for spring, pairs in points.items():
+                mend = "Correct the row, or take it out."
+                if column == "load" and "psi" in cells[column]:
+                    mend = "A tester printed in psi shows pounds-force all the same: write lbf."
+                faults.append(Fault(where, str(error), mend))
+        name = cells.get("spring", "")
+        if "height" in read and "load" in read:
+            points.setdefault(name, []).append((line, read["height"], read["load"]))
+        if "solid_height" in read:
+            solid.setdefault(name, read["solid_height"])
+    for spring, rows in points.items():
         name = f"spring '{spring}'" if spring else "the spring"
-        ordered = sorted(pairs, key=lambda pair: pair[0].value)
-        if len({height.value for height, _ in pairs}) < 2:
-            faults.append(
-                Fault(
-                    shown_as,
-                    f"{name} has fewer than two heights",
-                    "Test it near the seat height and near full lift.",
-                )
+        found = load_test_faults(
+            [height.value for _, height, _ in rows],
+            [load.value for _, _, load in rows],
+            length=lambda value: shown(value, "length", system),
+            force=lambda value: shown(value, "force", system),
+            stiffness=lambda value: shown(value, "stiffness", system),
+        )
+        faults += [
+            Fault(
+                f"{shown_as} line {rows[row][0]}, {name}",
+                sentence,
+                "Test it near the seat height and near full lift, and correct the rows.",
             )
-        elif any(upper[1].value >= lower[1].value for lower, upper in pairwise(ordered)):
+            for row, sentence in found
+        ]
+        if spring in solid and solid[spring].value >= min(height.value for _, height, _ in rows) + 1e-9:
             faults.append(
                 Fault(
-                    shown_as,
-                    f"the load of {name} does not fall as its height rises",
-                    "Are the columns height and load swapped, or two rows mixed up?",
+                    f"{shown_as}, {name}",
+                    f"its solid height {shown(solid[spring].value, 'length', system)} is above a height "
+                    "at which it was tested",
+                    "Check both.",
                 )
             )
     if faults:
         raise SheetError(faults)
     return {
         spring: LoadTest(
-            spring, tuple(height for height, _ in pairs), tuple(load for _, load in pairs), shown_as
+            spring,
+            tuple(height for _, height, _ in rows),
+            tuple(load for _, _, load in rows),
+            shown_as,
+            solid.get(spring),
         )
-        for spring, pairs in points.items()
+        for spring, rows in points.items()
     }

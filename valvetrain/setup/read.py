@@ -28,7 +28,7 @@ FILE = "setup.toml"
 # keys that name a table: section, key, reader
 _TABLE_READERS: tuple[tuple[str, str, Callable[..., Any]], ...] = (
     ("lobe", "table", read_lift_table),
-    ("spring", "tests", read_load_tests),
+    *((spring, "tests", read_load_tests) for spring in ("spring", "middle_spring", "inner_spring")),
     ("rocker", "pad_outline", read_pad_outline),
     *(("shapes", f"{part}_outline", read_part_outline) for part in ("rocker", "retainer", "seal", "stand")),
 )

@@ -11,8 +11,24 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationInfo, WithJsonSchema, create_model
 
-from valvetrain.parts import adjuster, engine, instruments, limits, lobe, pushrod, rocker, spring, valve
+from valvetrain.parts import (
+    adjuster,
+    contact,
+    control,
+    engine,
+    instruments,
+    limits,
+    lobe,
+    masses,
+    oil,
+    pushrod,
+    record,
+    rocker,
+    spring,
+    valve,
+)
 from valvetrain.parts.spec import Spec
+from valvetrain.setup.shim_stock import shim_list_type
 from valvetrain.setup.units import DIMENSIONS
 from valvetrain.setup.values import measured
 
@@ -32,15 +48,39 @@ SECTIONS: dict[str, type] = {
     "tappet": pushrod.Tappet,
     "valve": valve.Valve,
     "spring": spring.Spring,
+    "middle_spring": spring.InsideSpring,
+    "inner_spring": spring.InsideSpring,
+    "spring_tester": spring.SpringTester,
     "lobe": lobe.Lobe,
+    "contact": contact.Contact,
+    "masses": masses.Masses,
+    "control": control.Control,
     "cam": lobe.Cam,
     "lash": lobe.Lash,
     "stock": engine.Stock,
+    "oil": oil.Oil,
+    "record": record.Record,
     "instruments": instruments.Instruments,
 }
 
 # sections that may be given per role, and whose keys may be columns of the table of valves
-PER_ROLE = ("shaft", "rocker", "pushrod", "adjuster", "head", "shapes", "tappet", "valve", "spring", "lobe")
+PER_ROLE = (
+    "shaft",
+    "rocker",
+    "pushrod",
+    "adjuster",
+    "head",
+    "shapes",
+    "tappet",
+    "valve",
+    "spring",
+    "middle_spring",
+    "inner_spring",
+    "lobe",
+    "contact",
+    "masses",
+    "control",
+)
 
 # keys of a part that only the table of valves gives
 _TABLE_ONLY = {"lobe": ("measured_lift",), "lash": ("lash", "wanted")}
@@ -93,6 +133,10 @@ def _section(part: type, name: str, path: str, roles: bool = False) -> type[Base
             kind = Literal[spec.choices]
         elif field.name == "durations":
             kind = list[_section(lobe.CardDuration, "durations", f"{path}.durations")]  # type: ignore[misc]
+        elif field.name == "events":
+            kind = list[_section(lobe.CardEvents, "events", f"{path}.events")]  # type: ignore[misc]
+        elif field.name == "spring_shims":
+            kind = shim_list_type(where)
         elif hints[field.name] in (int, int | None):
             kind = Annotated[int, WithJsonSchema({"type": "integer", "description": spec.doc})]
         else:

@@ -1,7 +1,7 @@
 """A sheet that has been read: the engine and the train of every valve, in SI units."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -11,6 +11,9 @@ from valvetrain.parts.engine import Engine, Stock
 from valvetrain.parts.limits import Limit
 from valvetrain.parts.lobe import Cam
 from valvetrain.parts.measured import Measured
+from valvetrain.parts.oil import Oil
+from valvetrain.parts.record import Record
+from valvetrain.parts.spring import LoadTest, SpringTester
 from valvetrain.parts.train import Train
 
 __all__ = ["Column", "Setup"]
@@ -42,6 +45,10 @@ class Setup:
         trains: the train of every valve, front to rear, intake before exhaust in each cylinder.
         limits: limits by id, the sheet's own where it gives them.
         heights: the height ledger, in the table's order; empty where there is none.
+        spring_tester: known errors of the spring tester.
+        tested_springs: at each valve every spring of the table that its own comes from, fitted or spare.
+        oil: the oil and its way to the rockers.
+        record: how the record of inspections is kept.
     """
 
     sheet: str
@@ -53,6 +60,10 @@ class Setup:
     trains: tuple[Train, ...]
     limits: Mapping[str, Limit]
     heights: tuple[HeightChange, ...] = ()
+    spring_tester: SpringTester = SpringTester()
+    tested_springs: tuple[tuple[LoadTest, ...], ...] = ()
+    oil: Oil = field(default_factory=Oil)
+    record: Record = field(default_factory=Record)
 
     @property
     def valves(self) -> tuple[str, ...]:

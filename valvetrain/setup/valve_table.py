@@ -23,12 +23,15 @@ class ValveRow:
             valve unmeasured: it never borrows the section's value.
         line: line of the file.
         shaft: name of the shaft that its rocker is on, empty where none is given.
+        middle_spring, inner_spring: as `spring`, for the other springs of a set.
     """
 
     spring: str
     values: dict[tuple[str, str], Any]
     line: int
     shaft: str = ""
+    middle_spring: str = ""
+    inner_spring: str = ""
 
 
 def valve_names(cylinders: int, valves_per_cylinder: int) -> tuple[str, ...]:
@@ -86,7 +89,14 @@ def read_valve_table(
             continue
         values, row_faults = _row_values(table, line, cells, system, instruments)
         faults += row_faults
-        rows[name] = ValveRow(cells.get("spring", ""), values, line, cells.get("shaft", ""))
+        rows[name] = ValveRow(
+            cells.get("spring", ""),
+            values,
+            line,
+            cells.get("shaft", ""),
+            cells.get("middle_spring", ""),
+            cells.get("inner_spring", ""),
+        )
     if faults:
         raise SheetError(faults)
     return rows

@@ -32,7 +32,7 @@ def spring_shim_plan(
     count = len(setup.trains)
     none: tuple[float, ...] = ()
     shims, reasons, added = [none] * count, [""] * count, np.zeros(count)
-    thicknesses = tuple(sorted({each.value for each in setup.stock.spring_shims}))
+    thicknesses = tuple(sorted({each.thickness.value for each in setup.stock.spring_shims}))
     seat, bind = setup.limits["seat_load"], setup.limits["bind_clearance"]
     wanted = setup.column("spring", "seat_load_target").value
     need = _needs(setup, now, wanted)
