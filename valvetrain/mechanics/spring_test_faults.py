@@ -64,23 +64,19 @@ def load_test_faults(
         if rows.size >= 2:
             faults.append((last, "every reading is at the same height: a rate needs two different heights"))
         else:
-            faults.append(
-                (
-                    last,
-                    f"has fewer than two heights ({rows.size} read): a rate needs loads at two different heights",
-                )
-            )
+            few = f"{rows.size} reading(s), fewer than two heights"
+            faults.append((last, f"{few}: a rate needs loads at two different heights"))
         return faults
     order = rows[np.argsort(h[rows], kind="stable")]
     rising = False
     for lower, upper in itertools.pairwise(order):
+        low, high = (f"{force(float(f[row]))} at {length(float(h[row]))}" for row in (lower, upper))
         if f[upper] > f[lower] and h[upper] > h[lower]:
             rising = True
             faults.append(
                 (
                     int(upper),
-                    f"the load rises with the height, {force(float(f[lower]))} at {length(float(h[lower]))} and "
-                    f"{force(float(f[upper]))} at {length(float(h[upper]))}: are heights and travel mixed up, "
+                    f"the load rises with the height, {low} and {high}: are heights and travel mixed up, "
                     "or two readings swapped?",
                 )
             )
