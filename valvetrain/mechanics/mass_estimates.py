@@ -19,6 +19,7 @@ __all__ = [
     "pushrod_mass",
     "retainer_mass",
     "rocker_inertia",
+    "rocker_inertia_from_mass",
     "spring_mass",
     "tappet_mass",
     "valve_mass",
@@ -208,6 +209,20 @@ def rocker_inertia(
         inertia = inertia + density * height * width * (arm**3 * 5 / 24 - inner)
     inertia = inertia + np.asarray(end_mass, float) * socket**2
     return _estimate(inertia, 0.25, "rocker: hub and two tapered arms")
+
+
+def rocker_inertia_from_mass(mass: ArrayLike, pad_arm: ArrayLike, socket_arm: ArrayLike) -> Estimate:
+    """Inertia about its shaft of a rocker that has been weighed: two arms that taper to half their section.
+
+    m (5/18) (a^3 + b^3)/(a + b), a and b the arms: an arm of length a with the section A (1 - x/(2a)) has the
+    mass rho A a 3/4 and the inertia rho A a^3 5/24. A heavy hub makes it less, a heavy adjuster more.
+
+    Args:
+        mass: of the rocker with its adjuster [kg], > 0.
+        pad_arm, socket_arm: shaft axis to pad and to socket [m], > 0.
+    """
+    m, a, b = _positive(mass=mass, pad_arm=pad_arm, socket_arm=socket_arm)
+    return _estimate(m * (5 / 18) * (a**3 + b**3) / (a + b), 0.25, "rocker: its mass on two tapered arms")
 
 
 def spring_mass(

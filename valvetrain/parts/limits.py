@@ -119,6 +119,32 @@ _ALL = (
         COMMON + " (watch at 0.003 in, act at 0.005 to 0.010 in)",
         "lobe lift lost against the lobe as it should be",
     ),
+    Limit(
+        "control_margin",
+        "fraction",
+        0.0,
+        math.inf,
+        "geometry: the tappet must not leave the lobe below the redline (rigid train)",
+        "room from the redline to the speed at which a rigid train leaves its lobe",
+    ),
+    Limit(
+        "elastic_control_margin",
+        "fraction",
+        0.0,
+        math.inf,
+        "no part of the train may part from the next below the redline (elastic model; what counts as a gap: "
+        "common practice, no source)",
+        "room from the redline to the speed at which the elastic train parts",
+    ),
+    Limit(
+        "bounce_margin",
+        "fraction",
+        0.0,
+        math.inf,
+        "the valve must stay on its seat below the redline (elastic model; what counts as a bounce: common "
+        "practice, no source)",
+        "room from the redline to the speed at which the valve bounces off its seat",
+    ),
 )
 
 DEFAULT_LIMITS = {limit.id: limit for limit in _ALL}

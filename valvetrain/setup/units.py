@@ -45,9 +45,23 @@ DIMENSIONS = {
     "force": Dimension("N", "lbf", "N", 1, 0),
     "stiffness": Dimension("N/m", "lbf/in", "N/mm", 1, 2),
     "mass": Dimension("kg", "lbm", "g", 3, 1),
+    "inertia": Dimension("kg*m**2", "lbm*in**2", "kg*mm**2", 3, 1),
     "rotation": Dimension("rad/s", "rpm", "rpm", 0, 0),
     "temperature": Dimension("K", "degF", "degC", 0, 0),
     "pressure": Dimension("Pa", "psi", "MPa", 0, 1),
+    "oil_pressure": Dimension("Pa", "psi", "kPa", 1, 0),
+    "per_pressure": Dimension("1/Pa", "1/psi", "1/MPa", 6, 4),
+    "flow": Dimension("m**3/s", "in**3/min", "mL/min", 2, 0),
+    "viscosity": Dimension("m**2/s", "cSt", "cSt", 1, 1),
+    "density": Dimension("kg/m**3", "kg/m**3", "kg/m**3", 0, 0),
+    "roughness": Dimension("m", "uin", "um", 1, 2),
+    "rise": Dimension("K", "delta_degF", "delta_degC", 0, 0),
+    "speed": Dimension("m/s", "ft/s", "m/s", 2, 2),
+    "torque": Dimension("N*m", "lbf*in", "N*m", 2, 3),
+    "rockwell": Dimension("", "", "", 1, 1),
+    "duration": Dimension("s", "h", "h", 0, 0),
+    "days": Dimension("s", "day", "day", 0, 0),
+    "distance": Dimension("m", "mile", "km", 0, 0),
 }
 
 
