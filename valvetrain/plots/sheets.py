@@ -60,7 +60,7 @@ def spring_sheet(setup: Setup, result: SpringResult, system: str) -> Figure:
         setup.valves,
         across=f"spring height [{display_unit('length', system)}], falling as the valve opens",
         along=f"load [{display_unit('force', system)}]",
-        key=spring_load_key(),
+        key=spring_load_key(tested=any(train.spring.tests for train in setup.trains)),
     )
     for valve, ax in panels.items():
         spring_load(setup, result, valve, ax, system=system)

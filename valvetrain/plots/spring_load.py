@@ -13,6 +13,7 @@ from valvetrain.plots.style import (
     SMALL,
     in_figures,
     in_units,
+    keyed,
     named,
     new_axes,
     noted,
@@ -85,15 +86,17 @@ def spring_load(
     if not given:
         ax.set_xlabel(f"spring height [{display_unit('length', system)}]")
         ax.set_ylabel(f"load [{display_unit('force', system)}]")
+        keyed(ax, spring_load_key(tested=tests is not None))
     return ax
 
 
-def spring_load_key() -> list[Artist]:
-    """Return the lines and marks of the plot, for the foot of a page."""
+def spring_load_key(*, tested: bool) -> list[Artist]:
+    """Return the lines and marks of the plot, for the foot of a page; the tester's where there was one."""
+    tester = Line2D([], [], color=INK, marker="x", markersize=7, linestyle="", label="spring tester")
     return [
         Line2D([], [], color=INK, marker="o", markersize=9, linestyle="", label="seat"),
         Line2D([], [], color=INK, marker="s", markersize=9, linestyle="", label="open"),
-        Line2D([], [], color=INK, marker="x", markersize=7, linestyle="", label="spring tester"),
+        *([tester] if tested else []),
         Line2D([], [], color=GRAY, linestyle=_WANTED, linewidth=1.2, label="seat load wanted"),
         Patch(facecolor="white", edgecolor=INK, hatch="///", label="coil bind"),
     ]

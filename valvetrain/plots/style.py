@@ -1,9 +1,10 @@
 """The look of every plot: black on white, told apart by line and mark, read at arm's length and in print."""
 
 from collections.abc import Sequence
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
@@ -22,6 +23,7 @@ __all__ = [
     "SMALL",
     "in_figures",
     "in_units",
+    "keyed",
     "lift_key",
     "named",
     "new_axes",
@@ -104,6 +106,12 @@ def in_units(value: FloatArray, dimension: str, system: str) -> FloatArray:
 def one_in_units(value: float, dimension: str, system: str) -> float:
     """Return one SI value in the unit in which `system` shows that dimension."""
     return float(from_si(value, dimension, system))
+
+
+def keyed(ax: Axes, key: Sequence[Artist]) -> None:
+    """Explain lines and marks at the foot of the figure of axes that stand alone."""
+    handles: Any = list(key)
+    ax.figure.legend(handles=handles, loc="outside lower center", ncols=4, fontsize=SMALL, frameon=False)
 
 
 def lift_key(first: str = "closed") -> list[Line2D]:

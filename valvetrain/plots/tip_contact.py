@@ -15,6 +15,7 @@ from valvetrain.plots.style import (
     LIFT_LINES,
     in_figures,
     in_units,
+    keyed,
     lift_key,
     named,
     new_axes,
@@ -86,7 +87,7 @@ def tip_contact(
     for x, (name, style, weight) in zip(contact, LIFT_LINES, strict=True):
         ax.plot([x, x], ends, color=INK, linestyle=style, linewidth=weight, label=name)
     limit = one_in_units(centering.offset_limit.value[index], "length", system)
-    aside = -1.18 * tip
+    aside = -1.17 * tip
     ax.axhline(0, color=GRAY, linewidth=0.7, linestyle=(0, (12, 3, 2, 3)), zorder=0)
     ax.axvline(0, color=GRAY, linewidth=0.7, linestyle=(0, (12, 3, 2, 3)), zorder=0)
     if not np.isnan(limit):
@@ -103,6 +104,7 @@ def tip_contact(
         unit = display_unit("length", system)
         ax.set_xlabel(f"from the stem axis, away from the shaft [{unit}]")
         ax.set_ylabel(f"along the shaft, toward the flywheel end [{unit}]")
+        keyed(ax, tip_contact_key())
     return ax
 
 
@@ -136,7 +138,7 @@ def tip_contact_reach(setup: Setup, centering: CenteringResult, system: str) -> 
     """Half of the side of the square that holds every valve's tip and pad, in the display unit."""
     tip = 0.5 * setup.column("valve", "stem_diameter").value
     pad = np.abs(centering.offset_before.value) + 0.5 * setup.column("rocker", "pad_width").value
-    both = np.concatenate([1.25 * tip, 1.05 * pad])
+    both = np.concatenate([1.34 * tip, 1.05 * pad])
     return one_in_units(float(np.nanmax(both, initial=1e-3)), "length", system)
 
 

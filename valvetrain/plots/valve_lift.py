@@ -17,6 +17,7 @@ from valvetrain.plots.style import (
     SMALL,
     in_figures,
     in_units,
+    keyed,
     named,
     new_axes,
     noted,
@@ -74,6 +75,7 @@ def valve_lift(
     if not given:
         ax.set_xlabel("crank angle after the top dead center of the overlap [deg]")
         ax.set_ylabel(f"valve lift [{display_unit('length', system)}]")
+        keyed(ax, valve_lift_key())
     return ax
 
 
