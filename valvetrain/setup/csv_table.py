@@ -7,7 +7,7 @@ from pathlib import Path
 
 from valvetrain.setup.faults import Fault, SheetError
 
-__all__ = ["Table", "read_table"]
+__all__ = ["Table", "read_table", "split_table"]
 
 _HEADER = re.compile(r"^(?P<name>[^\[]*?)\s*(?:\[(?P<unit>[^\]]*)\])?$")
 
@@ -31,16 +31,17 @@ class Table:
         return f"{self.file} line {line}, column {column}"
 
 
-def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Table:
-    """Read a CSV table: BOM, comma, semicolon or tab, blank lines and # comments are accepted.
+def split_table(
+    path: Path, shown_as: str, required: tuple[str, ...] = ()
+) -> tuple[list[tuple[int, str]], str, list[str], dict[str, str | None]]:
+    """Read a CSV table's lines and header, as `read_table` does.
 
-    Args:
-        path: the file.
-        shown_as: its name in messages.
-        required: columns that must be there.
+    Returns:
+        (line number and text of every line that counts, header first; delimiter; name of each cell of the
+        header, empty where it has none; column name -> its unit or None).
 
     Raises:
-        SheetError: the file cannot be read, is empty, has a doubled, missing or ragged column.
+        SheetError: the file cannot be read, is empty, has a doubled or a missing column.
     """
     try:
         text = path.read_text(encoding="utf-8-sig")
@@ -63,11 +64,10 @@ def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Tab
             [Fault(shown_as, "the table is empty", "Write a header line and a row for each entry.")]
         )
     delimiter = _delimiter(lines[0][1])
-    cells = list(csv.reader([line for _, line in lines], delimiter=delimiter))
     units: dict[str, str | None] = {}
     faults: list[Fault] = []
     names: list[str] = []
-    for head in cells[0]:
+    for head in next(csv.reader([lines[0][1]], delimiter=delimiter)):
         match = _HEADER.match(head.strip())
         name = (match["name"] if match else head).strip()
         if name and name in units:
@@ -84,6 +84,25 @@ def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Tab
         for name in required
         if name not in units
     ]
+    if faults:
+        raise SheetError(faults)
+    return lines, delimiter, names, units
+
+
+def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Table:
+    """Read a CSV table: BOM, comma, semicolon or tab, blank lines and # comments are accepted.
+
+    Args:
+        path: the file.
+        shown_as: its name in messages.
+        required: columns that must be there.
+
+    Raises:
+        SheetError: the file cannot be read, is empty, has a doubled, missing or ragged column.
+    """
+    lines, delimiter, names, units = split_table(path, shown_as, required)
+    cells = list(csv.reader([line for _, line in lines], delimiter=delimiter))
+    faults: list[Fault] = []
     rows: list[tuple[int, dict[str, str]]] = []
     for (number, _), row in zip(lines[1:], cells[1:], strict=True):
         extra = [cell for cell in row[len(names) :] if cell.strip()]
