@@ -20,6 +20,9 @@ __all__ = ["on_one_scale", "page", "saved"]
 _WIDTH, _HEIGHT = 10.5, 7.8
 _PANELS = 12
 
+# Of the height, what title, axis label and key take [inch].
+_FRAME = 1.0
+
 # Letters of a title that fit the page at its full size.
 _TITLE = 82
 
@@ -32,6 +35,7 @@ def page(
     along: str,
     key: Sequence[Artist] = (),
     columns: int = 4,
+    aspect: float = 1.0,
 ) -> tuple[Figure, dict[str, Axes]]:
     """Make a page with a panel a valve, in the engine's order, row by row.
 
@@ -41,11 +45,13 @@ def page(
         across, along: what the horizontal and vertical axes of all panels show, with the unit.
         key: lines and marks explained at the foot.
         columns: panels side by side; twelve panels fill the page.
+        aspect: of a panel, height over width, that its drawing fills; a page of few panels is cut to it.
     """
     rows_a_page = _PANELS / columns
     columns = columns if len(valves) > 4 else min(2, len(valves))
     rows = math.ceil(len(valves) / columns)
-    height = _HEIGHT * max(1.0, rows / rows_a_page)
+    filled = _FRAME + rows * aspect * _WIDTH / columns
+    height = min(filled, _HEIGHT * max(1.0, rows / rows_a_page))
     layout = ConstrainedLayoutEngine(w_pad=0.06, h_pad=0.06, wspace=0.03, hspace=0.03)
     figure = Figure(figsize=(_WIDTH, height), layout=layout)
     panels = figure.subplots(rows, columns, squeeze=False).ravel()

@@ -28,6 +28,7 @@ def rocker_sheet(setup: Setup, result: RockerResult, system: str) -> Figure:
         across=f"from the stem axis, away from the shaft [{unit}]; closed is drawn with the lash open",
         along=f"above the closed tip [{unit}]",
         columns=3,
+        aspect=0.55,
     )
     positions = rocker_positions_study(setup, result)
     for valve, ax in panels.items():
