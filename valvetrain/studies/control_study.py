@@ -1,0 +1,218 @@
+"""Does the spring keep the tappet on its lobe to the redline, and what would raise the speed?
+
+The train is rigid here: every part follows the lobe exactly until the lobe would have to pull. A real train is
+elastic and parts earlier; `elastic_study` says how much.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.control_limit import control_limit, lobe_terms, seat_load_for
+from valvetrain.setup.setup import Column, Setup
+from valvetrain.studies.control_curves import LobeShapes, lobe_shapes, train_curves
+from valvetrain.studies.control_inputs import SpringLoads, column_of, control_columns, moving_masses
+from valvetrain.studies.quantity import Quantity, computed
+from valvetrain.studies.train_masses import MASS_KEYS, train_mass_columns
+
+__all__ = ["STEP", "ControlResult", "control_quantities", "control_speed", "control_study"]
+
+STEP = 0.10
+"""Change of load, rate and masses for which gains are told, as a share."""
+
+# The train leaves its lobe over the nose: the flanks farther off press it on at any speed.
+_ANGLE = np.radians(np.arange(-90.0, 90.1, 1.5))
+
+_DIMENSIONS = {
+    "limit_speed": "rotation",
+    "limit_angle": "angle",
+    "limit_lift": "length",
+    "control_margin": "fraction",
+    "seat_load": "force",
+    "seat_load_needed": "force",
+    "seat_load_spare": "force",
+    "nose_load": "force",
+    "valve_side_mass": "mass",
+    "rocker_inertia": "inertia",
+    "follower_mass": "mass",
+    "gain_by_seat_load": "rotation",
+    "gain_by_rate": "rotation",
+    "gain_by_valve_side": "rotation",
+    "gain_by_rocker": "rotation",
+    "gain_by_follower": "rotation",
+    "nose_load_by_seat_load": "force",
+    "nose_load_by_rate": "force",
+}
+
+
+@dataclass(frozen=True)
+class ControlResult:
+    """Rigid control at every valve. Speeds are the crankshaft's.
+
+    Attributes:
+        redline: [rad/s], NaN where the sheet gives none.
+        asked: whether the sheet says anything of masses, or the question was asked by itself.
+        limit_speed: at which the force of lobe on tappet first reaches zero; infinite where it never does.
+        limit_angle: where, in crank angle from the lobe center, negative before it; limit_lift: valve lift there.
+        control_margin: limit_speed over the redline, less 1.
+        seat_load: as the spring stands now; seat_load_needed: that just holds the train to the redline;
+            seat_load_spare: what there is more than needed.
+        nose_load: greatest force of the lobe on the tappet, engine turned slowly.
+        valve_side_mass: valve, retainer, keepers and the counted share of the spring; rocker_inertia;
+            follower_mass: pushrod and tappet.
+        gain_by_...: crankshaft speed gained by 10 % more seat load or rate, or 10 % less mass or inertia.
+        nose_load_by_...: what these loads add at the nose.
+        lobe_from: per valve "table", "law", "card" or empty; coarse: whether its table is too coarse.
+        estimated: per valve, masses estimated and not weighed; missing: masses not known.
+        doubt_from: per valve, the input with the greatest part in the limit's uncertainty.
+    """
+
+    valves: tuple[str, ...]
+    roles: tuple[str, ...]
+    redline: float
+    asked: bool
+    limit_speed: Quantity
+    limit_angle: Quantity
+    limit_lift: Quantity
+    control_margin: Quantity
+    seat_load: Quantity
+    seat_load_needed: Quantity
+    seat_load_spare: Quantity
+    nose_load: Quantity
+    valve_side_mass: Quantity
+    rocker_inertia: Quantity
+    follower_mass: Quantity
+    gain_by_seat_load: Quantity
+    gain_by_rate: Quantity
+    gain_by_valve_side: Quantity
+    gain_by_rocker: Quantity
+    gain_by_follower: Quantity
+    nose_load_by_seat_load: Quantity
+    nose_load_by_rate: Quantity
+    lobe_from: tuple[str, ...]
+    coarse: tuple[bool, ...]
+    estimated: tuple[tuple[str, ...], ...]
+    missing: tuple[tuple[str, ...], ...]
+    doubt_from: tuple[str, ...]
+
+    def weakest(self, role: str) -> int | None:
+        """Return the valve of a role with the lowest limit, or None where none is known."""
+        own = [
+            (float(value), index)
+            for index, value in enumerate(self.limit_speed.value)
+            if self.roles[index] == role and not np.isnan(value)
+        ]
+        return min(own)[1] if own else None
+
+
+def control_study(setup: Setup, spring: SpringLoads, *, asked: bool = False) -> ControlResult:
+    """Study the rigid control limit of every valve, with the springs as they stand now.
+
+    Args:
+        setup: the setup.
+        spring: result of the study of the springs.
+        asked: the question was asked by itself, and not as one of all.
+    """
+    seat, rate = _pressing(column_of(spring.seat_load, "spring study")), column_of(spring.rate, "spring study")
+    shapes = lobe_shapes(setup, _ANGLE)
+    masses = train_mass_columns(setup)
+    redline = np.nan if setup.engine.redline is None else setup.engine.redline.value
+    given = any(np.any(~np.isnan(setup.column(*key.split(".")).value)) for key in MASS_KEYS)
+    inputs = control_columns(setup, shapes, seat, rate)
+    at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
+    with np.errstate(invalid="ignore", divide="ignore"):
+        found = computed(
+            lambda rows: control_quantities(rows, shapes, at_pushrod, redline), inputs, _DIMENSIONS
+        )
+    return ControlResult(
+        valves=setup.valves,
+        roles=setup.roles,
+        redline=redline,
+        asked=asked or given,
+        lobe_from=shapes.source,
+        coarse=shapes.coarse,
+        estimated=masses.estimated,
+        missing=masses.missing,
+        doubt_from=_doubt_from(found["limit_speed"]),
+        **found,
+    )
+
+
+def control_speed(setup: Setup, seat_load: Column, rate: Column) -> Quantity:
+    """Crankshaft speed at which each rigid train leaves its lobe, with springs of other load and rate.
+
+    For example with the inner springs taken out for the break-in.
+
+    Args:
+        setup: the setup.
+        seat_load, rate: of the springs left in, at every valve.
+    """
+    shapes = lobe_shapes(setup, _ANGLE)
+    at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
+    inputs = control_columns(setup, shapes, _pressing(seat_load), rate)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return computed(
+            lambda rows: control_quantities(rows, shapes, at_pushrod, np.nan),
+            inputs,
+            {"limit_speed": "rotation"},
+        )["limit_speed"]
+
+
+def control_quantities(
+    rows: Mapping[str, FloatArray], shapes: LobeShapes, at_pushrod: np.ndarray, redline: float
+) -> dict[str, FloatArray]:
+    """Compute the study's quantities from sheet keys, each [k, n]; see `ControlResult`."""
+    curves = train_curves(shapes, rows, at_pushrod)
+    terms = lobe_terms(curves, rows["rocker.pad_arm"])
+    masses = moving_masses(rows)
+    # A load moved down by its uncertainty may no longer press; such a row has no limit.
+    seat = np.where(rows["seat load"] > 0, rows["seat load"], np.nan)
+    rate = np.where(rows["spring rate"] > 0, rows["spring rate"], np.nan)
+    limit = control_limit(terms, shapes.angle, masses, seat, rate)
+    needed = seat_load_for(terms, masses, rate, [redline / 2.0])[..., 0]
+    valve, inertia = np.asarray(masses.valve_side), np.asarray(masses.rocker_inertia)
+    follower = np.asarray(masses.pushrod) + np.asarray(masses.tappet)
+    crank = 2.0
+    return {
+        "limit_speed": crank * limit.speed,
+        "limit_angle": crank * limit.angle,
+        "limit_lift": limit.valve_lift,
+        "control_margin": crank * limit.speed / redline - 1.0,
+        "seat_load": seat,
+        "seat_load_needed": needed,
+        "seat_load_spare": seat - needed,
+        "nose_load": limit.nose_force,
+        "valve_side_mass": valve,
+        "rocker_inertia": inertia,
+        "follower_mass": follower,
+        "gain_by_seat_load": crank * limit.per_seat_load * STEP * seat,
+        "gain_by_rate": crank * limit.per_rate * STEP * rate,
+        "gain_by_valve_side": -crank * limit.per_valve_mass * STEP * valve,
+        "gain_by_rocker": -crank * limit.per_rocker_inertia * STEP * inertia,
+        "gain_by_follower": -crank * limit.per_follower_mass * STEP * follower,
+        "nose_load_by_seat_load": limit.nose_per_seat_load * STEP * seat,
+        "nose_load_by_rate": limit.nose_per_rate * STEP * rate,
+    }
+
+
+def _pressing(seat_load: Column) -> Column:
+    """Seat loads that press on the valve; a spring that does not reach it has none that is known."""
+    return Column(
+        np.where(seat_load.value > 0, seat_load.value, np.nan), seat_load.uncertainty, seat_load.source
+    )
+
+
+def _doubt_from(quantity: Quantity) -> tuple[str, ...]:
+    """Name the input with the greatest part in the uncertainty at every valve."""
+    names = list(quantity.contributions)
+    if not names:
+        return ("",) * len(quantity.value)
+    parts = np.nan_to_num(np.abs(np.array([quantity.contributions[name] for name in names])))
+    return tuple(
+        names[int(np.argmax(parts[:, index]))] if np.isfinite(value) and parts[:, index].max() > 0 else ""
+        for index, value in enumerate(quantity.value)
+    )
+
+
