@@ -13,7 +13,7 @@ from valvetrain.checks.verdict import Check
 from valvetrain.setup.units import display_unit, from_si
 from valvetrain.studies.quantity import Quantity
 
-__all__ = ["checks_json", "length_list", "print_document", "quantity_json", "valve_rows"]
+__all__ = ["checks_json", "length_list", "print_document", "quantity_json", "series_json", "valve_rows"]
 
 
 def quantity_json(
@@ -32,6 +32,16 @@ def quantity_json(
 def length_list(lengths: Sequence[float], system: str) -> list[dict[str, Any]]:
     """Return a list of lengths."""
     return [quantity_json(each, "length", system) for each in lengths]
+
+
+def series_json(values: Sequence[float], dimension: str, system: str) -> dict[str, Any]:
+    """Return a series of one quantity; what is unknown is null."""
+    return {
+        "values": [
+            from_si(float(each), dimension, system) if math.isfinite(each) else None for each in values
+        ],
+        "unit": display_unit(dimension, system),
+    }
 
 
 def valve_rows(result: Any, system: str) -> list[dict[str, Any]]:

@@ -38,6 +38,7 @@ class Question:
         needs: names of the questions whose results it takes.
         cautions: shown with the answer.
         in_check: False for a study that is too long for `check`.
+        detail: prints more of (result, verdicts, unit system), in its own command only.
     """
 
     name: str
@@ -50,6 +51,7 @@ class Question:
     needs: tuple[str, ...] = ()
     cautions: tuple[str, ...] = field(default=())
     in_check: bool = True
+    detail: "Callable[[Any, list[Check], str], None] | None" = None
 
 
 def asked(setup: "Setup", questions: tuple[str, ...], **options: Any) -> dict[str, Any]:
@@ -117,6 +119,8 @@ def question_command(
             from valvetrain_cli.tables import print_cautions, print_to_do
 
             question.table(result, checks, system)
+            if question.detail is not None:
+                question.detail(result, checks, system)
             print_to_do(checks, system)
             print_cautions(question.cautions)
         sys.exit(exit_status([check.verdict for check in checks], strict))

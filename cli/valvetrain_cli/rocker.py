@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+import click
+
 from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.question import Question, question_command
 
@@ -13,11 +15,14 @@ if TYPE_CHECKING:
 
 __all__ = ["QUESTION", "command"]
 
+# Valves whose cures are written out in full; the others' are in the JSON.
+_MOST = 4
 
-def _study(setup: "Setup", results: Mapping[str, Any]) -> "RockerResult":
+
+def _study(setup: "Setup", results: Mapping[str, Any], square_at: float | None = None) -> "RockerResult":
     from valvetrain.studies.rocker_study import rocker_study
 
-    return rocker_study(setup)
+    return rocker_study(setup, square_at)
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
@@ -50,16 +55,203 @@ def _table(result: "RockerResult", checks: "list[Check]", system: str) -> None:
     )
 
 
-def _document(result: "RockerResult", system: str) -> dict[str, Any]:
-    from valvetrain_cli.json_out import valve_rows
+def _detail(result: "RockerResult", checks: "list[Check]", system: str) -> None:
+    """Print ratio and height, what the stock's stand shims leave, and the cures side by side."""
+    from valvetrain.checks.rocker_checks import shaft_sentence
+    from valvetrain.setup.units import display_unit, shown
+    from valvetrain_cli.tables import console, print_table
 
-    return {"valves": valve_rows(result, system)}
+    unit = display_unit("length", system)
+    print_table(
+        f"Ratio and shaft height: lengths in {unit}, fractions in % of net lift",
+        result.valves,
+        [
+            ("ratio at opening", result.ratio_at_opening),
+            ("at half lift", result.ratio_at_half_lift),
+            ("at full lift", result.ratio_at_full_lift),
+            ("mean", result.mean_ratio),
+            ("arm square at", result.square_at_lift_fraction),
+            ("lift lost to height", result.lift_lost_to_height),
+            ("contact at opening", result.contact_closed),
+            ("at full lift ", result.contact_full),
+        ],
+        system,
+    )
+    out = console()
+    wanted = shown(result.square_at_wanted, "fraction", system)
+    out.print(f"Arm wanted square to the stem at {wanted} of lift (--square-at).")
+    for plan in result.stand.shafts:
+        out.print(shaft_sentence(plan, result.valves, system))
+    if any(abs(plan.change) > 0 for plan in result.stand.shafts):
+        best = result.stand.with_best
+        print_table(
+            f"What the best stand shim in stock leaves at every valve: lengths in {unit}",
+            result.valves,
+            [
+                ("stand shim", _lengths(result.stand.best, system)),
+                ("sweep width", _lengths(best.sweep_width, system)),
+                ("share of lift", [shown(each, "fraction", system) for each in best.sweep_share]),
+                ("middle", _lengths(best.sweep_middle, system)),
+                ("to chamfer", _lengths(best.chamfer_distance, system)),
+                ("lift gained", _lengths(best.lift_gain, system)),
+                ("adjuster out", _lengths(best.adjuster, system)),
+            ],
+            system,
+        )
+    _cures(result, checks, system)
+    if result.pads is not None:
+        for valve, error in zip(result.valves, result.pads.feeler_error, strict=True):
+            if error > 0:
+                out.print(
+                    f"{valve}: hollow pad: a feeler reads {shown(float(error), 'length', system)} less "
+                    "than the true lash. Set it by turns of the adjuster (`pushrod` says how many)."
+                )
+
+
+def _lengths(values: Any, system: str) -> list[str]:
+    from valvetrain.setup.units import display_unit, shown
+
+    unit = display_unit("length", system)
+    written = [shown(float(each), "length", system).removesuffix(f" {unit}") for each in values]
+    return ["-" if each == "unmeasured" else each for each in written]
+
+
+def _cures(result: "RockerResult", checks: "list[Check]", system: str) -> None:
+    """Print the cures of the valves that are outside, side by side."""
+    from rich.table import Table
+
+    from valvetrain.setup.units import display_unit, shown
+    from valvetrain.studies.cures import cures_of
+    from valvetrain_cli.tables import console, print_hanging
+
+    outside = {check.valve for check in checks if check.verdict in ("out", "unsure")}
+    valves = [index for index, valve in enumerate(result.valves) if valve in outside]
+    if not valves:
+        return
+    unit = display_unit("length", system)
+    table = Table(
+        title=f"Cures side by side: lengths in {unit}, sweep and lift as they are then; choose one a valve",
+        title_justify="left",
+        title_style="bold",
+        header_style="bold",
+    )
+    for name in ("valve", "cure", "for", "by", "sweep", "of lift", "middle", "lift gained", "adjuster out"):
+        table.add_column(name, justify="left" if name in ("valve", "cure", "for") else "right")
+    cautions: dict[str, str] = {}
+    for index in valves[:_MOST]:
+        for number, cure in enumerate(cures_of(result.side, result.stand, index)):
+            numbers = _lengths(
+                [cure.amount, cure.sweep_width, cure.sweep_middle, cure.lift_gain, cure.adjuster], system
+            )
+            cautions[cure.name] = cure.caution
+            table.add_row(
+                result.valves[index] if number == 0 else "",
+                cure.name,
+                cure.serves,
+                numbers[0],
+                numbers[1],
+                shown(cure.sweep_share, "fraction", system),
+                *numbers[2:],
+            )
+        table.add_section()
+    console().print(table)
+    for name, caution in cautions.items():
+        print_hanging(console(), "  ", f"{name}: {caution}.")
+    if len(valves) > _MOST:
+        rest = ", ".join(result.valves[index] for index in valves[_MOST:])
+        console().print(f"The cures of {rest} are in the JSON (--json).")
+
+
+def _document(result: "RockerResult", system: str) -> dict[str, Any]:
+    """Return every valve, its path through the lift, what the shim leaves, its cures; and every shaft."""
+    from valvetrain.studies.cures import cures_of
+    from valvetrain.studies.rocker_path import rocker_path
+    from valvetrain_cli.json_out import length_list, quantity_json, series_json, valve_rows
+
+    rows = valve_rows(result, system)
+    path = rocker_path(result)
+    for index, row in enumerate(rows):
+        row["through_lift"] = {
+            "lift_share": [float(each) for each in path.lift_share],
+            "valve_lift": series_json(path.valve_lift[index], "length", system),
+            "contact": series_json(path.contact[index], "length", system),
+            "to_chamfer": series_json(path.chamfer_distance[index], "length", system),
+            "ratio": series_json(path.ratio[index], "ratio", system),
+        }
+        row["stand_shim_advised"] = quantity_json(result.stand.change[index], "length", system)
+        row["stand_shim_best_in_stock"] = quantity_json(result.stand.best[index], "length", system)
+        row["with_best_in_stock"] = {
+            name: quantity_json(getattr(result.stand.with_best, field)[index], dimension, system)
+            for name, field, dimension in _EFFECTS
+        }
+        row["cures"] = [
+            {"name": cure.name, "serves": cure.serves, "caution": cure.caution}
+            | {"amount": quantity_json(cure.amount, "length", system)}
+            | {
+                name: quantity_json(getattr(cure, field), dimension, system)
+                for name, field, dimension in _EFFECTS
+            }
+            for cure in cures_of(result.side, result.stand, index)
+        ]
+        if result.pads is not None:
+            row["feeler_error"] = quantity_json(result.pads.feeler_error[index], "length", system)
+    shafts = [
+        {
+            "name": plan.group.name,
+            "valves": [result.valves[index] for index in plan.group.members],
+            "standing_apart": [result.valves[index] for index in plan.group.apart],
+            "not_measured": [result.valves[index] for index in plan.group.unknown],
+            "needed": bool(plan.needed),
+            "stand_shim_change": quantity_json(plan.change, "length", system),
+            "stand_shims": length_list(plan.stack, system),
+            "take_out_fitted": plan.removed,
+            "exact_change": quantity_json(plan.exact, "length", system),
+            "worst_sweep_share_now": quantity_json(plan.worst_now, "fraction", system),
+            "worst_sweep_share_after": quantity_json(plan.worst_after, "fraction", system),
+        }
+        for plan in result.stand.shafts
+    ]
+    square = quantity_json(result.square_at_wanted, "fraction", system)
+    return {"valves": rows, "shafts": shafts, "square_at_wanted": square}
+
+
+_EFFECTS = (
+    ("sweep_width", "sweep_width", "length"),
+    ("sweep_share", "sweep_share", "fraction"),
+    ("sweep_middle", "sweep_middle", "length"),
+    ("chamfer_distance", "chamfer_distance", "length"),
+    ("pattern_moved", "middle_moved", "length"),
+    ("lift_gain", "lift_gain", "length"),
+    ("adjuster_out", "adjuster", "length"),
+)
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
-    from valvetrain.plots.sheets import rocker_sheet
+    from valvetrain.plots.rocker_figures import rocker_figure
 
-    return rocker_sheet(setup, results["rocker"], system)
+    # What --draw asks for matters to the figure alone, so that it does not go through the study.
+    context = click.get_current_context(silent=True)
+    asked = context.params.get("draw", "linkage") if context is not None else "linkage"
+    return rocker_figure(setup, results["rocker"], system, asked)
+
+
+def _prepare(setup: "Setup", square_at: str | None, draw: str) -> dict[str, Any]:
+    """Read the lift fraction of the command line."""
+    from valvetrain.parts.spec import Spec
+    from valvetrain.setup.values import measured
+    from valvetrain_cli.running import bad_input
+
+    if square_at is None:
+        return {}
+    written = square_at.strip()
+    spec = Spec("lift fraction", "fraction", low=0.0, high=1.0)
+    try:
+        # A plain number is the fraction itself, 0.5; a per cent sign makes it per cent.
+        text = written if written.endswith("%") else f"{float(written.replace(',', '.')) * 100} %"
+        value = measured(text, spec, "--square-at", system=setup.units, instruments={}).value
+    except ValueError:
+        bad_input([f"--square-at {written}: is not a fraction of lift from 0 to 1 (or '33 %')."])
+    return {"square_at": value}
 
 
 QUESTION = Question(
@@ -71,5 +263,19 @@ QUESTION = Question(
     document=_document,
     figure=_figure,
     cautions=(TURNING,),
+    detail=_detail,
 )
-command = question_command(QUESTION)
+_square_at = click.option(
+    "--square-at",
+    metavar="FRACTION",
+    help="Lift fraction at which the arm should stand square to the stem, such as 0.5 or '33 %'. Left out: "
+    "half lift, and the stand shim is chosen for the narrowest sweep.",
+)
+_draw = click.option(
+    "--draw",
+    type=click.Choice(["linkage", "ratio", "contact", "shims"]),
+    default="linkage",
+    help="What --plot draws: the linkage to scale, the ratio curve, the contact path on the tip, or sweep "
+    "and lift against stand shim.",
+)
+command = _square_at(_draw(question_command(QUESTION, _prepare)))

@@ -11,7 +11,16 @@ from valvetrain.checks.verdict import Check
 from valvetrain.setup.units import display_unit, shown, shown_spread
 from valvetrain.studies.quantity import Quantity
 
-__all__ = ["cells", "console", "known_to", "print_cautions", "print_table", "print_to_do", "verdict_cells"]
+__all__ = [
+    "cells",
+    "console",
+    "known_to",
+    "print_cautions",
+    "print_hanging",
+    "print_table",
+    "print_to_do",
+    "verdict_cells",
+]
 
 # A verdict is a word first; the sign and the style only help to find it.
 SIGNS = {"ok": "ok", "out": "OUT <<", "unsure": "unsure ?", "unmeasured": "not measured"}
@@ -104,9 +113,9 @@ def print_to_do(checks: Sequence[Check], system: str) -> None:
         for check in found:
             value = shown(check.value, check.dimension, system, check.uncertainty)
             what = f"{check.valve or 'engine'}: {check.quantity} {value}, {_allowed(check, system)}."
-            _print_hanging(out, "  [ ] ", what)
+            print_hanging(out, "  [ ] ", what)
             if check.advice:
-                _print_hanging(out, "      ", check.advice)
+                print_hanging(out, "      ", check.advice)
     missing: dict[str, list[Check]] = {}
     for check in checks:
         if check.verdict == "unmeasured":
@@ -119,10 +128,10 @@ def print_to_do(checks: Sequence[Check], system: str) -> None:
     for advice, valves in same.items():
         number = len(missing[valves[0]])
         verdicts = "verdict waits" if number == 1 else "verdicts wait"
-        _print_hanging(out, "  [ ] ", f"{', '.join(valves)}: {number} {verdicts}. {' '.join(advice)}")
+        print_hanging(out, "  [ ] ", f"{', '.join(valves)}: {number} {verdicts}. {' '.join(advice)}")
 
 
-def _print_hanging(out: Console, indent: str, text: str) -> None:
+def print_hanging(out: Console, indent: str, text: str) -> None:
     """Print text whose further lines stay under its start."""
     from rich.padding import Padding
 

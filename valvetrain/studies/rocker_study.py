@@ -6,7 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.rocker_linkage import pad_drop_and_ratio, tappet_lift_at_pad_drop
+from valvetrain.mechanics.rocker_linkage import (
+    pad_drop,
+    pad_drop_and_ratio,
+    tappet_lift_at_pad_drop,
+)
+from valvetrain.mechanics.stand_shims import shimmed
 from valvetrain.mechanics.sweep import (
     least_sweep_width,
     lift_fraction_at_square_arm,
@@ -21,7 +26,10 @@ from valvetrain.studies.linkage_inputs import (
     lash_at_valve,
     linkage_columns,
 )
+from valvetrain.studies.measured_pads import MeasuredPads, measured_pads, with_measured_pads
+from valvetrain.studies.pad_effect import PadSide, pad_side_of
 from valvetrain.studies.quantity import Quantity, computed
+from valvetrain.studies.stand_plan import StandPlan, stand_plan
 
 __all__ = ["RockerResult", "rocker_study"]
 
@@ -46,6 +54,8 @@ _DIMENSIONS = {
     "stand_shim_change_for_centered_sweep": "length",
     "stand_shim_for_least_sweep": "length",
     "stand_shim_for_centered_sweep": "length",
+    "stand_shim_change_for_square_at": "length",
+    "lift_lost_to_height": "length",
 }
 
 
@@ -66,6 +76,13 @@ class RockerResult:
         square_at_lift_fraction: fraction of net lift at which the arm is square to the stem.
         stand_shim_change_...: shim to add (negative: to take out) for the least, and for a centered sweep.
         stand_shim_...: total thickness under the stand for the same; unknown where the shim now fitted is.
+        stand_shim_change_for_square_at: shim to add that has the arm square at the lift fraction wanted.
+        lift_lost_to_height: gross lift that this rocker would gain at the height of its least sweep; unknown
+            where the pushrod's side is.
+        square_at_wanted: lift fraction at which the arm is wanted square to the stem.
+        stand: the shim chosen for each shaft from the stock, and what it leaves at every valve.
+        side: what the plan was made from.
+        pads: the valves with a measured pad; None where there is none.
         lift_from: per valve "dial", "linkage" or "nominal ratio": where its gross lift comes from.
     """
 
@@ -91,11 +108,24 @@ class RockerResult:
     stand_shim_change_for_centered_sweep: Quantity
     stand_shim_for_least_sweep: Quantity
     stand_shim_for_centered_sweep: Quantity
+    stand_shim_change_for_square_at: Quantity
+    lift_lost_to_height: Quantity
+    square_at_wanted: float
+    stand: StandPlan
+    side: PadSide
+    pads: MeasuredPads | None
     lift_from: tuple[str, ...]
 
 
-def rocker_study(setup: Setup) -> RockerResult:
-    """Study the rocker at every valve of a setup."""
+def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
+    """Study the rocker at every valve of a setup.
+
+    Args:
+        setup: the setup.
+        square_at: lift fraction at which the arm is wanted square to the stem, 0 to 1; the stand shims are
+            then chosen for it. Left out: half lift, and the shims are chosen for the least sweep.
+    """
+    fraction = 0.5 if square_at is None else square_at
     inputs = linkage_columns(setup)
     inputs |= {
         "station.gross_lift": setup.column("station", "gross_lift"),
@@ -105,17 +135,41 @@ def rocker_study(setup: Setup) -> RockerResult:
         "valve.tip_chamfer": setup.column("valve", "tip_chamfer"),
     }
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
-    quantities = computed(lambda rows: rocker_quantities(rows, at_pushrod), inputs, _DIMENSIONS)
-    dial = ~np.isnan(inputs["station.gross_lift"].value)
+    quantities = computed(lambda rows: rocker_quantities(rows, at_pushrod, fraction), inputs, _DIMENSIONS)
+    rows = {key: column.value for key, column in inputs.items()}
+    dial = ~np.isnan(rows["station.gross_lift"])
+    pads = measured_pads(setup, rows, quantities["lash"].value, rows["station.gross_lift"])
+    quantities = with_measured_pads(
+        quantities, pads, 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]
+    )
     linkage = ~np.isnan(quantities["ratio_at_opening"].value)
     nominal = ~np.isnan(inputs["rocker.nominal_ratio"].value)
     lift_from = np.select([dial, linkage, nominal], ["dial", "linkage", "nominal ratio"], "")
+    side = pad_side_of(
+        rows,
+        lash=quantities["lash"].value,
+        net_lift=quantities["net_lift"].value,
+        gross_lift=quantities["gross_lift"].value,
+    )
+    with np.errstate(invalid="ignore"):
+        stand = stand_plan(
+            setup, side, quantities["stand_shim_change_for_square_at"].value, square_at=square_at
+        )
     return RockerResult(
-        valves=setup.valves, roles=setup.roles, lift_from=tuple(map(str, lift_from)), **quantities
+        valves=setup.valves,
+        roles=setup.roles,
+        square_at_wanted=fraction,
+        stand=stand,
+        side=side,
+        pads=pads,
+        lift_from=tuple(map(str, lift_from)),
+        **quantities,
     )
 
 
-def rocker_quantities(rows: Mapping[str, FloatArray], at_pushrod: FloatArray) -> dict[str, FloatArray]:
+def rocker_quantities(
+    rows: Mapping[str, FloatArray], at_pushrod: FloatArray, square_at: float = 0.5
+) -> dict[str, FloatArray]:
     """Compute the study's quantities from sheet keys, each [k, n]; see `RockerResult`."""
     lash = lash_at_valve(rows, at_pushrod)
     lift = rows["lobe.lift"]
@@ -143,6 +197,15 @@ def rocker_quantities(rows: Mapping[str, FloatArray], at_pushrod: FloatArray) ->
     # The arm's length matters to the sweep, so a shim is only advised where it is known.
     least_change = np.where(np.isnan(swept.width), np.nan, least_change)
     centered_change = stand_shim_for_centered_sweep(height=height, stand_angle=stand_angle, **pad)
+    wanted_change = stand_shim_for_square_arm(
+        height=height,
+        pad_radius=pad["pad_radius"],
+        net_lift=net,
+        stand_angle=stand_angle,
+        lift_fraction=square_at,
+    )
+    wanted_change = np.where(np.isnan(swept.width), np.nan, wanted_change)
+    at_best_height = pad_drop(shimmed(closed, least_change, stand_angle=stand_angle), lift[..., np.newaxis])
     fitted = rows["shaft.stand_shim"]
     return {
         "lobe_lift": lift,
@@ -167,4 +230,6 @@ def rocker_quantities(rows: Mapping[str, FloatArray], at_pushrod: FloatArray) ->
         "stand_shim_change_for_centered_sweep": centered_change,
         "stand_shim_for_least_sweep": fitted + least_change,
         "stand_shim_for_centered_sweep": fitted + centered_change,
+        "stand_shim_change_for_square_at": wanted_change,
+        "lift_lost_to_height": at_best_height[..., 0] - by_linkage,
     }
