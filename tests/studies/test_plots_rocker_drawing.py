@@ -1,10 +1,15 @@
 """The rocker's drawing: what is drawn is what was computed, in the unit asked for."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 from plotted_samples import UNIT, line_of, own_figure, result_of, setup_of, words_of
 
 from valvetrain.plots.rocker_drawing import rocker_drawing
+from valvetrain.studies.rocker_positions_study import rocker_positions_study
+from valvetrain.studies.rocker_study import rocker_study
 
 
 def drawing(sample, valve, system="inch", ax=None):
@@ -64,11 +69,6 @@ def test_a_valve_that_was_not_measured_is_not_drawn_and_says_what_is_missing():
 
 
 def test_without_a_pushrods_side_the_pads_side_is_still_drawn():
-    from dataclasses import replace
-
-    from valvetrain.studies.rocker_positions_study import rocker_positions_study
-    from valvetrain.studies.rocker_study import rocker_study
-
     setup = setup_of("launch_six")
     without = replace(
         setup,
@@ -84,11 +84,28 @@ def test_without_a_pushrods_side_the_pads_side_is_still_drawn():
 
 
 def test_it_draws_on_the_callers_axes_and_leaves_its_labels():
-    from matplotlib.figure import Figure
-
     figure = Figure()
     mine = figure.subplots()
     assert drawing("launch_six", "1I", ax=mine) is mine
     assert mine.get_xlabel() == ""
     assert "[in]" in drawing("launch_six", "1I").get_xlabel()
     assert own_figure(mine) is figure
+
+
+def test_a_roller_is_drawn_whole_and_a_pad_in_part():
+    setup = setup_of("launch_six")
+    results = result_of("launch_six", "rocker"), result_of("launch_six", "positions")
+    rollers = replace(
+        setup,
+        trains=tuple(replace(each, rocker=replace(each.rocker, tip="roller")) for each in setup.trains),
+    )
+
+    def highest(engine):
+        ax = rocker_drawing(engine, *results, "1I", system="inch")
+        arcs = [each for each in ax.lines if len(each.get_xdata()) > 20]
+        assert len(arcs) == 3
+        return max(arcs[0].get_ydata())
+
+    pad_y = results[1].pad_y[0, 0] / 0.0254
+    assert highest(rollers) == pytest.approx(pad_y + 0.5, abs=1e-3)
+    assert highest(setup) < pad_y

@@ -95,6 +95,8 @@ def rocker_drawing(
     noted(ax, f"sweep {in_figures(result.sweep_width, index, system)}, {share} of gross lift")
     shaft = (float(at["shaft_x"]), float(at["shaft_y"]))
     radius = one_in_units(setup.column("rocker", "pad_radius").value[index], "length", system)
+    # A roller is round; of a pad only the part near the tip is known to be.
+    arc = np.pi if setup.trains[index].rocker.tip == "roller" else _ARC
     depth = float(at["tip_y"].min()) - 0.9 * stem
     for moment, (name, style, width) in enumerate(LIFT_LINES):
         line: dict[str, Any] = {"color": INK, "linestyle": style, "linewidth": min(width, _WIDEST)}
@@ -103,7 +105,7 @@ def rocker_drawing(
         ax.plot([socket_x, shaft[0], pad_x], [socket_y, shaft[1], pad_y], label=name, **line)
         # The arc turns with the rocker; it is centered on where the pad touches at half lift.
         turned = positions.pad_angle[index, moment] - positions.pad_angle[index, 1]
-        around = turned - np.pi / 2 + np.linspace(-_ARC, _ARC, 61)
+        around = turned - np.pi / 2 + np.linspace(-arc, arc, 121)
         ax.plot(pad_x + radius * np.cos(around), pad_y + radius * np.sin(around), **line)
         ax.plot(pad_x, pad_y, "+", color=INK, markersize=7)
         _pushrod_top(ax, socket_x, socket_y, at["tappet_x"][moment], at["tappet_y"][moment], line)
