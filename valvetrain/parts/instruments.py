@@ -39,6 +39,29 @@ class Instruments:
     nominal_ratio: Measured | None = quantity(
         "fraction", "a rocker's nominal ratio, share of the figure", low=0.0, high=0.5
     )
+    taper_dial: Measured | None = quantity("length", "fine dial on a lobe's taper", low=0.0, high=0.0005)
+    crown_dial: Measured | None = quantity(
+        "length", "fine dial or feelers on a tappet's crown", low=0.0, high=0.0005
+    )
+    hardness_tester: Measured | None = quantity(
+        "rockwell", "hardness tester, points of Rockwell C", low=0.0, high=10.0
+    )
+    oil_thermometer: Measured | None = quantity(
+        "rise", "oil temperature at the part, from a gauge elsewhere", low=0.0, high=100.0
+    )
+    modulus: Measured | None = quantity(
+        "fraction", "elastic modulus from a table, share of the figure", low=0.0, high=0.5
+    )
+    friction: Measured | None = quantity(
+        "fraction", "a coefficient of friction, share of the figure", low=0.0, high=1.0
+    )
+    running_heat: Measured | None = quantity(
+        "rise", "running temperature of a part, as one estimates it", low=0.0, high=200.0
+    )
+    expansion: Measured | None = quantity(
+        "fraction", "an expansion coefficient, share of the figure", low=0.0, high=0.5
+    )
+    burette: Measured | None = quantity("volume", "volume by burette", low=0.0, high=1e-5)
 
 
 # name -> (dimension, standard uncertainty [SI], or share of the reading)
@@ -58,4 +81,13 @@ DEFAULT_UNCERTAINTY: dict[str, tuple[str, float]] = {
     "straightedge": ("fraction", 0.20),
     "catalog_rate": ("fraction", 0.03),
     "nominal_ratio": ("fraction", 0.02),
+    "taper_dial": ("length", 2e-6),
+    "crown_dial": ("length", 2e-6),
+    "hardness_tester": ("rockwell", 1.0),
+    "oil_thermometer": ("rise", 5.0),
+    "modulus": ("fraction", 0.05),
+    "friction": ("fraction", 0.3),
+    "running_heat": ("rise", 15.0),
+    "expansion": ("fraction", 0.06),
+    "burette": ("volume", 3e-7),
 }

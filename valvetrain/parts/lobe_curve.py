@@ -2,10 +2,11 @@
 
 import functools
 
-from valvetrain.mechanics.cam_card import lift_curve_from_card
+from valvetrain.mechanics.cam_card import lift_curve_from_card, lift_curve_from_event_angles
 from valvetrain.mechanics.law_lobe import LawLobe
 from valvetrain.mechanics.lift_curve import LiftCurve, lift_curve_from_law
 from valvetrain.mechanics.lift_table_fit import lift_curve_from_table
+from valvetrain.parts.card import card_figures, card_lobe_lift
 from valvetrain.parts.lobe import Lobe
 from valvetrain.parts.measured import Measured
 
@@ -22,25 +23,28 @@ def lobe_curve(lobe: Lobe) -> LiftCurve | None:
         ValueError: the figures make no lobe, or are not complete.
     """
     if lobe.table is not None:
+        if not lobe.table.at_tappet:
+            raise ValueError("the lift table is read at the valve and was not turned into tappet lift")
         return _from_table(lobe.table.cam_angles, lobe.table.lifts)
     if lobe.law is not None:
         if lobe.lift is None or lobe.rise_angle is None:
             raise ValueError("a motion law needs lift and rise_angle")
-        ramp = (_or_zero(lobe.ramp_height), _or_zero(lobe.ramp_angle))
+        opening = (_or_zero(lobe.ramp_height), _or_zero(lobe.ramp_angle))
+        closing = (
+            _or_zero(lobe.closing_ramp_height or lobe.ramp_height),
+            _or_zero(lobe.closing_ramp_angle or lobe.ramp_angle),
+        )
         returning = lobe.return_angle or lobe.rise_angle
-        return _from_law(lobe.law, lobe.lift.value, lobe.rise_angle.value, returning.value, *ramp)
-    if lobe.durations:
-        if lobe.lift is None:
-            raise ValueError("a cam card needs the lobe lift beside its durations")
-        lifts, angles = [], []
-        for each in lobe.durations:
-            if each.checking_lift is None or each.duration is None or each.checked_at is None:
-                raise ValueError("every duration needs checking_lift, checked_at and duration")
-            if each.checked_at != "tappet":
-                raise ValueError("durations are needed at the tappet; one is given at the valve")
-            lifts.append(each.checking_lift.value)
-            angles.append(0.5 * each.duration.value)  # the card counts crank degrees
-        return _from_card(tuple(lifts), tuple(angles), lobe.lift.value)
+        flanks = (lobe.rise_angle.value, returning.value, _or_zero(lobe.nose_dwell))
+        return _from_law(lobe.law, lobe.lift.value, *flanks, *opening, *closing)
+    figures = card_figures(lobe)
+    if figures is not None:
+        lift = card_lobe_lift(lobe)
+        if lift is None:
+            raise ValueError("a cam card needs the lobe lift, or its valve lift, beside its figures")
+        if figures.placed:
+            return _from_events(figures.lifts, figures.opening, figures.closing, lift)
+        return _from_card(figures.lifts, figures.durations, lift)
     return None
 
 
@@ -54,7 +58,15 @@ def _from_table(angles: tuple[float, ...], lifts: tuple[float, ...]) -> LiftCurv
 
 @functools.lru_cache(maxsize=64)
 def _from_law(
-    law: str, lift: float, rise: float, returning: float, ramp_height: float, ramp_angle: float
+    law: str,
+    lift: float,
+    rise: float,
+    returning: float,
+    nose: float,
+    opening_height: float,
+    opening_length: float,
+    closing_height: float,
+    closing_length: float,
 ) -> LiftCurve:
     return lift_curve_from_law(
         LawLobe(
@@ -62,10 +74,11 @@ def _from_law(
             lift=lift,
             rise_angle=rise,
             return_angle=returning,
-            opening_ramp_height=ramp_height,
-            opening_ramp_length=ramp_angle,
-            closing_ramp_height=ramp_height,
-            closing_ramp_length=ramp_angle,
+            nose_dwell=nose,
+            opening_ramp_height=opening_height,
+            opening_ramp_length=opening_length,
+            closing_ramp_height=closing_height,
+            closing_ramp_length=closing_length,
         )
     )
 
@@ -73,6 +86,13 @@ def _from_law(
 @functools.lru_cache(maxsize=64)
 def _from_card(lifts: tuple[float, ...], angles: tuple[float, ...], lobe_lift: float) -> LiftCurve:
     return lift_curve_from_card(lifts, angles, lobe_lift)
+
+
+@functools.lru_cache(maxsize=64)
+def _from_events(
+    lifts: tuple[float, ...], opening: tuple[float, ...], closing: tuple[float, ...], lobe_lift: float
+) -> LiftCurve:
+    return lift_curve_from_event_angles(lifts, opening, closing, lobe_lift)
 
 
 def _or_zero(measured: Measured | None) -> float:

@@ -7,9 +7,11 @@ from valvetrain.parts.contact import Contact
 from valvetrain.parts.control import Control
 from valvetrain.parts.lobe import Lash, Lobe
 from valvetrain.parts.masses import Masses
+from valvetrain.parts.piston import Piston
 from valvetrain.parts.pushrod import Pushrod, Tappet
 from valvetrain.parts.rocker import Rocker, Shaft
 from valvetrain.parts.spring import InsideSpring, Spring
+from valvetrain.parts.thermal import Hot, Thermal
 from valvetrain.parts.valve import Station, Valve
 
 __all__ = ["Train"]
@@ -43,5 +45,8 @@ class Train:
     contact: Contact = field(default_factory=Contact)
     masses: Masses = field(default_factory=Masses)
     control: Control = field(default_factory=Control)
+    thermal: Thermal = field(default_factory=Thermal)
+    hot: Hot = field(default_factory=Hot)
+    piston: Piston = field(default_factory=Piston)
     middle_spring: InsideSpring = field(default_factory=InsideSpring)
     inner_spring: InsideSpring = field(default_factory=InsideSpring)

@@ -15,6 +15,7 @@ from valvetrain.parts.spring import LoadTest, SpringTester
 from valvetrain.parts.train import Train
 from valvetrain.parts.valve import Station
 from valvetrain.setup.faults import Fault, SheetError
+from valvetrain.setup.lobe_at_tappet import with_lobes_at_tappet
 from valvetrain.setup.pushrod_convention import with_center_distance
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS
 from valvetrain.setup.setup import Setup
@@ -46,6 +47,7 @@ def assembled(
     faults: list[Fault] = []
     tested: list[tuple[LoadTest, ...]] = []
     trains = [_train(name, sections, rows.get(name), tested, faults) for name in names]
+    trains = with_lobes_at_tappet(trains, faults)
     judged = dict(DEFAULT_LIMITS)
     for name, ends in limits.items():
         judged[name] = _limit(judged[name], ends, faults)

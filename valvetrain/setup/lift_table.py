@@ -88,4 +88,5 @@ def read_lift_table(
         max(row[2] for row in rows),
         "tappet" if lifts[0] == "tappet_lift" else "valve",
         shown_as,
+        at_tappet=lifts[0] == "tappet_lift",
     )

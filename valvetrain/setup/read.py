@@ -1,5 +1,6 @@
 """Reading a setup sheet: a folder with `setup.toml` and the tables it names, turned into a `Setup`."""
 
+import dataclasses
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -9,11 +10,14 @@ from pydantic import BaseModel, ValidationError
 
 from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
+from valvetrain.parts.wheel import WheelReading
 from valvetrain.setup.assemble import assembled
+from valvetrain.setup.clearance_readings import read_clearance_readings
 from valvetrain.setup.faults import Fault, SheetError, nearest
 from valvetrain.setup.height_changes import read_height_changes
 from valvetrain.setup.lift_table import read_lift_table
 from valvetrain.setup.load_tests import read_load_tests
+from valvetrain.setup.oil_tables import read_oil_layouts, read_oil_network
 from valvetrain.setup.outlines import read_pad_outline, read_part_outline
 from valvetrain.setup.plausible import faults_of
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS, quantity_type, sheet_model
@@ -30,6 +34,9 @@ _TABLE_READERS: tuple[tuple[str, str, Callable[..., Any]], ...] = (
     ("lobe", "table", read_lift_table),
     *((spring, "tests", read_load_tests) for spring in ("spring", "middle_spring", "inner_spring")),
     ("rocker", "pad_outline", read_pad_outline),
+    ("piston", "readings", read_clearance_readings),
+    ("oil", "network", read_oil_network),
+    ("oil", "layouts", read_oil_layouts),
     *(("shapes", f"{part}_outline", read_part_outline) for part in ("rocker", "retainer", "seal", "stand")),
 )
 
@@ -57,7 +64,7 @@ def read_setup(path: str | Path) -> Setup:
     known = _instruments(raw, system)
     context = {"system": system, "known": known, "file": FILE}
     try:
-        sheet = sheet_model().model_validate(raw, context=context)
+        sheet = sheet_model(_present(raw)).model_validate(raw, context=context)
     except ValidationError as error:
         raise SheetError(_fault(entry) for entry in error.errors(include_url=False)) from error
     sections = {name: _given(getattr(sheet, name)) for name in SECTIONS}
@@ -81,6 +88,24 @@ def read_setup(path: str | Path) -> Setup:
             )
         except SheetError as error:
             faults += error.faults
+    correlation = None
+    if "correlation" in tables:
+        from valvetrain.setup.correlation_table import read_correlation
+
+        try:
+            correlation = read_correlation(toml.parent / tables["correlation"], tables["correlation"])
+        except SheetError as error:
+            faults += error.faults
+    wheel: tuple[WheelReading, ...] = ()
+    if "wheel" in tables:
+        from valvetrain.setup.wheel_readings import read_wheel_readings
+
+        try:
+            wheel = read_wheel_readings(
+                toml.parent / tables["wheel"], tables["wheel"], names, system=system, instruments=known
+            )
+        except SheetError as error:
+            faults += error.faults
     faults += _read_named_tables(sections, toml.parent, system, known)
     if faults:
         raise SheetError(faults)
@@ -96,10 +121,38 @@ def read_setup(path: str | Path) -> Setup:
         has_valve_table="valves" in tables,
         heights=heights,
     )
+    setup = dataclasses.replace(setup, correlation=correlation, instruments=known, wheel=wheel)
     faults = faults_of(setup)
     if faults:
         raise SheetError(faults)
-    return setup
+    return _with_shaft_rows(setup, getattr(sheet, "row", None) or [], known)
+
+
+def _with_shaft_rows(setup: Setup, written: list[BaseModel], known: dict[str, tuple[str, float]]) -> Setup:
+    """Add what `[[row]]` says of the shafts."""
+    if not written:
+        return setup
+    from valvetrain.parts.row import RowText
+    from valvetrain.setup.shaft_rows import shaft_rows
+
+    texts = [
+        RowText(**{k: tuple(v) if isinstance(v, list) else v for k, v in _given(row).items()})
+        for row in written
+    ]
+    rows = shaft_rows(texts, setup.trains, setup.units, known)
+    return dataclasses.replace(setup, shaft_rows=rows)
+
+
+def _present(raw: dict[str, Any]) -> frozenset[str]:
+    """Return the sections that a sheet has, and their roles: only for these is a model made."""
+    roles = {
+        f"{name}.{role}"
+        for name, keys in raw.items()
+        if isinstance(keys, dict)
+        for role in ROLES
+        if role in keys
+    }
+    return frozenset({*raw, *roles})
 
 
 def _toml_file(path: Path) -> Path:

@@ -21,13 +21,17 @@ from valvetrain.parts import (
     lobe,
     masses,
     oil,
+    piston,
     pushrod,
     record,
     rocker,
+    row,
     spring,
+    thermal,
     valve,
 )
 from valvetrain.parts.spec import Spec
+from valvetrain.setup.rocker_shim_stock import rocker_shim_list_type
 from valvetrain.setup.shim_stock import shim_list_type
 from valvetrain.setup.units import DIMENSIONS
 from valvetrain.setup.values import measured
@@ -57,6 +61,9 @@ SECTIONS: dict[str, type] = {
     "control": control.Control,
     "cam": lobe.Cam,
     "lash": lobe.Lash,
+    "thermal": thermal.Thermal,
+    "hot": thermal.Hot,
+    "piston": piston.Piston,
     "stock": engine.Stock,
     "oil": oil.Oil,
     "record": record.Record,
@@ -80,7 +87,12 @@ PER_ROLE = (
     "contact",
     "masses",
     "control",
+    "thermal",
+    "hot",
+    "piston",
 )
+
+_WORDS = {"type": "array", "items": {"type": "string"}}
 
 # keys of a part that only the table of valves gives
 _TABLE_ONLY = {"lobe": ("measured_lift",), "lash": ("lash", "wanted")}
@@ -118,7 +130,9 @@ def _doc(spec: Spec) -> str:
     return f"{spec.doc} [{units}]"
 
 
-def _section(part: type, name: str, path: str, roles: bool = False) -> type[BaseModel]:
+def _section(
+    part: type, name: str, path: str, roles: bool = False, present: frozenset[str] | None = None
+) -> type[BaseModel]:
     """Make the model of one section from its part."""
     hints = typing.get_type_hints(part)
     fields: dict[str, Any] = {}
@@ -135,6 +149,10 @@ def _section(part: type, name: str, path: str, roles: bool = False) -> type[Base
             kind = list[_section(lobe.CardDuration, "durations", f"{path}.durations")]  # type: ignore[misc]
         elif field.name == "events":
             kind = list[_section(lobe.CardEvents, "events", f"{path}.events")]  # type: ignore[misc]
+        elif field.name == "rocker_shims":
+            kind = rocker_shim_list_type(where)
+        elif hints[field.name] == tuple[str, ...]:
+            kind = Annotated[list[str], WithJsonSchema(_WORDS | {"description": spec.doc})]
         elif field.name == "spring_shims":
             kind = shim_list_type(where)
         elif hints[field.name] in (int, int | None):
@@ -144,7 +162,8 @@ def _section(part: type, name: str, path: str, roles: bool = False) -> type[Base
         fields[field.name] = (kind, None)
     if roles:
         for role in ROLES:
-            fields[role] = (_section(part, name, f"{path}.{role}"), None)
+            made = present is None or f"{name}.{role}" in present
+            fields[role] = (_section(part, name, f"{path}.{role}") if made else None, None)
     return create_model(path, __config__=ConfigDict(extra="forbid"), **fields)
 
 
@@ -170,16 +189,33 @@ def _limits() -> type[BaseModel]:
 
 
 @functools.cache
-def sheet_model() -> type[BaseModel]:
-    """Return the model of a whole sheet."""
+def sheet_model(present: frozenset[str] | None = None) -> type[BaseModel]:
+    """Return the model of a whole sheet.
+
+    Args:
+        present: sections, and roles such as "rocker.intake", that a sheet has: the models of all others, which
+            take time to make, are left out. All of them if left out.
+    """
     forbid = ConfigDict(extra="forbid")
     keys: dict[str, Any] = {"title": (str, "untitled engine"), "units": (Literal["inch", "metric"], ...)}
     sheet = create_model("sheet", __config__=forbid, **keys)
-    tables = create_model("tables", __config__=forbid, valves=(str, None), heights=(str, None))
+    tables = create_model(
+        "tables",
+        __config__=forbid,
+        valves=(str, None),
+        heights=(str, None),
+        correlation=(str, None),
+        wheel=(str, None),
+    )
     fields: dict[str, Any] = {"sheet": (sheet, ...), "tables": (tables, None), "limits": (_limits(), None)}
     for name, part in SECTIONS.items():
-        model = _lash() if name == "lash" else _section(part, name, name, name in PER_ROLE)
+        if present is not None and name not in present:
+            fields[name] = (None, None)
+            continue
+        model = _lash() if name == "lash" else _section(part, name, name, name in PER_ROLE, present)
         fields[name] = (model, None)
+    rows: Any = list[_section(row.RowText, "row", "row")]  # type: ignore[misc]
+    fields["row"] = (rows, None)
     return create_model("setup", __config__=forbid, **fields)
 
 

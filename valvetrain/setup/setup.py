@@ -7,14 +7,18 @@ import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.parts.adjuster import HeightChange
+from valvetrain.parts.correlation import Correlation
 from valvetrain.parts.engine import Engine, Stock
+from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
 from valvetrain.parts.limits import Limit
 from valvetrain.parts.lobe import Cam
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.oil import Oil
 from valvetrain.parts.record import Record
+from valvetrain.parts.row import ShaftRow
 from valvetrain.parts.spring import LoadTest, SpringTester
 from valvetrain.parts.train import Train
+from valvetrain.parts.wheel import WheelReading
 
 __all__ = ["Column", "Setup"]
 
@@ -27,11 +31,13 @@ class Column:
         value: the values [SI], shape [n]; NaN where it was not measured.
         uncertainty: their standard uncertainties [SI], shape [n]; 0 where the value is NaN.
         source: where each stands in the sheet; empty where it was not measured.
+        correlation: of the sheet's inferred values, this key among them; else None.
     """
 
     value: FloatArray
     uncertainty: FloatArray
     source: tuple[str, ...]
+    correlation: Correlation | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,10 +51,14 @@ class Setup:
         trains: the train of every valve, front to rear, intake before exhaust in each cylinder.
         limits: limits by id, the sheet's own where it gives them.
         heights: the height ledger, in the table's order; empty where there is none.
+        shaft_rows: every shaft as a row of parts; empty where the sheet describes none.
         spring_tester: known errors of the spring tester.
         tested_springs: at each valve every spring of the table that its own comes from, fitted or spare.
         oil: the oil and its way to the rockers.
         record: how the record of inspections is kept.
+        wheel: degree-wheel readings, in the table's order.
+        correlation: of values that were inferred together; None where nothing was.
+        instruments: name -> (dimension, standard uncertainty of one reading [SI], or share of it).
     """
 
     sheet: str
@@ -60,10 +70,14 @@ class Setup:
     trains: tuple[Train, ...]
     limits: Mapping[str, Limit]
     heights: tuple[HeightChange, ...] = ()
-    spring_tester: SpringTester = SpringTester()
+    shaft_rows: tuple[ShaftRow, ...] = ()
+    spring_tester: SpringTester = field(default_factory=SpringTester)
     tested_springs: tuple[tuple[LoadTest, ...], ...] = ()
     oil: Oil = field(default_factory=Oil)
     record: Record = field(default_factory=Record)
+    wheel: tuple[WheelReading, ...] = ()
+    correlation: Correlation | None = None
+    instruments: Mapping[str, tuple[str, float]] = field(default_factory=lambda: DEFAULT_UNCERTAINTY)
 
     @property
     def valves(self) -> tuple[str, ...]:
@@ -82,4 +96,5 @@ class Setup:
             np.array([np.nan if each is None else each.value for each in found]),
             np.array([0.0 if each is None else each.uncertainty for each in found]),
             tuple("" if each is None else each.source for each in found),
+            self.correlation if self.correlation and f"{section}.{key}" in self.correlation.keys else None,
         )

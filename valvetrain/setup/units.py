@@ -62,6 +62,9 @@ DIMENSIONS = {
     "duration": Dimension("s", "h", "h", 0, 0),
     "days": Dimension("s", "day", "day", 0, 0),
     "distance": Dimension("m", "mile", "km", 0, 0),
+    "lift_area": Dimension("m", "in*deg", "mm*deg", 2, 1),
+    "volume": Dimension("m**3", "cc", "cc", 1, 1),
+    "expansion": Dimension("1/K", "1/delta_degC", "1/delta_degC", 7, 7),
 }
 
 

@@ -1,0 +1,118 @@
+"""Where each lobe's center is, and how sure its flanks are, as columns of the studies."""
+
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+
+from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.card_doubt import flank_doubt
+from valvetrain.mechanics.lift_curve import LiftCurve
+from valvetrain.mechanics.valve_events import crossings
+from valvetrain.parts.card import card_figures
+from valvetrain.parts.lobe import Lobe
+from valvetrain.setup.setup import Column, Setup
+
+__all__ = ["FLANKS", "FlankDoubt", "centerlines", "flank_doubts"]
+
+FLANKS = ("opening", "closing")
+
+
+@dataclass(frozen=True)
+class FlankDoubt:
+    """Doubt of the lobes as inputs of zero mean, shape [n].
+
+    Attributes:
+        lift: flank -> doubt of the tappet lift at which an event is [m]: a table's noise and runout.
+        angle: flank -> doubt of the event's angle [cam rad]: what a card, or a table's lash, leaves open.
+    """
+
+    lift: dict[str, Column]
+    angle: dict[str, Column]
+
+
+def centerlines(setup: Setup, curves: list[LiftCurve | None]) -> Column:
+    """Return the crank angle of every lobe's center: intake after, exhaust before top dead center.
+
+    As written in [cam]; else through the lobe separation from the other role's; else from the opening and
+    closing angles of the card itself, whose own doubt then is that of the events.
+    """
+    cam, count = setup.cam, len(setup.trains)
+    center, doubt, source = np.full(count, np.nan), np.zeros(count), [""] * count
+    for index, (train, curve) in enumerate(zip(setup.trains, curves, strict=True)):
+        role = train.role
+        own = cam.intake_centerline if role == "intake" else cam.exhaust_centerline
+        other = cam.exhaust_centerline if role == "intake" else cam.intake_centerline
+        if own is not None:
+            center[index], doubt[index], source[index] = own.value, own.uncertainty, own.source
+        elif other is not None and cam.lobe_separation is not None:
+            # Separation is counted in cam degrees, centerlines in crank degrees.
+            center[index] = 2 * cam.lobe_separation.value - other.value
+            doubt[index] = np.hypot(2 * cam.lobe_separation.uncertainty, other.uncertainty)
+            source[index] = f"{cam.lobe_separation.source}, {other.source}"
+        elif curve is not None and curve.source == "card" and len(train.lobe.events) >= 2:
+            center[index] = 2 * curve.center if role == "intake" else pi - 2 * curve.center
+            source[index] = train.lobe.events[0].opens.source if train.lobe.events[0].opens else ""
+    return Column(center, doubt, tuple(source))
+
+
+def flank_doubts(setup: Setup, curves: list[LiftCurve | None], level: FloatArray) -> FlankDoubt:
+    """Return how sure the flanks are at the tappet lifts `level` [m], one a valve, shape [n]."""
+    count = len(setup.trains)
+    noise = np.zeros(count)
+    angles = {flank: np.zeros(count) for flank in FLANKS}
+    sources = [""] * count
+    for index, (train, curve) in enumerate(zip(setup.trains, curves, strict=True)):
+        if curve is None:
+            continue
+        table = train.lobe.table
+        sources[index] = table.source if table is not None else ""
+        if table is not None:
+            swing = float(np.nan_to_num(curve.runout)) / (2 * np.sqrt(2.0))
+            noise[index] = np.hypot(curve.lift_uncertainty, swing)
+        if np.isnan(level[index]):
+            continue
+        for flank, doubt in _angle_doubts(train.lobe, curve, float(level[index])).items():
+            angles[flank][index] = doubt
+        figures = card_figures(train.lobe) if curve.source == "card" else None
+        sources[index] = figures.source if figures is not None else sources[index]
+    zero, where = np.zeros(count), tuple(sources)
+    return FlankDoubt(
+        {flank: Column(zero, noise, where) for flank in FLANKS},
+        {flank: Column(zero, angles[flank], where) for flank in FLANKS},
+    )
+
+
+def _angle_doubts(lobe: Lobe, curve: LiftCurve, level: float) -> dict[str, float]:
+    """Doubt of both flanks' angles at a tappet lift [cam rad]."""
+    events = crossings(curve, level)
+    at = {"opening": float(events.opening), "closing": float(events.closing)}
+    if curve.source == "card":
+        figures = card_figures(lobe)
+        assert figures is not None
+        lifts = np.array(figures.lifts)
+        # Opening and closing stand on the events' scale, or about the center already.
+        shift = curve.center if figures.placed else 0.0
+        known = {"opening": np.array(figures.opening) - shift, "closing": np.array(figures.closing) - shift}
+        written = {"opening": figures.opening_doubt, "closing": figures.closing_doubt}
+        return {
+            flank: float(
+                np.nan_to_num(
+                    np.hypot(
+                        flank_doubt(level, at[flank], lifts, known[flank]),
+                        np.interp(level, lifts, written[flank]),
+                    )
+                )
+            )
+            for flank in FLANKS
+        }
+    hidden = 0.0 if lobe.table is None else lobe.table.seen_from
+    if level >= hidden:
+        return dict.fromkeys(FLANKS, 0.0)
+    # Below the lash of a net table the flank is carried on smoothly, unseen.
+    seen = crossings(curve, hidden)
+    edges = {"opening": float(seen.opening), "closing": float(seen.closing)}
+    doubts = {
+        flank: flank_doubt(level, at[flank], np.array([hidden]), np.array([edges[flank]])) for flank in FLANKS
+    }
+    return {flank: float(np.nan_to_num(doubt)) for flank, doubt in doubts.items()}
