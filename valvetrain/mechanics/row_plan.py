@@ -7,7 +7,7 @@ their sum overdraws a count, or a stand may move or a spacer be cut, a mixed-int
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from valvetrain.mechanics.row_enumeration import enumerated
@@ -100,6 +100,7 @@ def plan_rows(
     clearance_low: float,
     clearance_high: float,
     most_shims: int = 3,
+    hold: Collection[str] = (),
 ) -> RowPlan:
     """Plan one or several shafts at once.
 
@@ -110,6 +111,8 @@ def plan_rows(
         offset_tolerance: [m] allowed |offset|, one for all or by valve.
         clearance_low, clearance_high: [m] end clearance of every solid bay (springs carry their own range).
         most_shims: in a slot (a slot that now holds more may keep as many).
+        hold: bays, by name ("stand 1 to stand 2"), that stay as they are whatever their limits say; bays tied
+            to one of them by a stand that can be moved stay as well.
 
     Raises ValueError for bad parts, thicknesses or ranges, naming the bay or part.
     """
@@ -129,7 +132,8 @@ def plan_rows(
         for bay in linear_bays(number, row, offset_tolerance, clearance_low, clearance_high)
     ]
     found = [bay for bay in found if bay.bay.rockers]
-    groups = blocks(found)
+    groups = [g for g in blocks(found) if not ({_name(g), *(bay.name for bay in g)} & set(hold))]
+    found = [bay for group in groups for bay in group]
     fitted = sum((slot for bay in found for slot in bay.fitted), Counter[float]())
     available = {
         t: None if stock.get(t, 0) is None else (stock.get(t, 0) or 0) + fitted[t] for t in (*stock, *fitted)

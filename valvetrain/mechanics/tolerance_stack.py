@@ -74,6 +74,8 @@ def row_tolerance(row: Sequence[Part], tolerances: Sequence[float]) -> RowTolera
     now = np.array([(rocker.offset, rocker.end_clearance) for rocker in base]).reshape(-1, 2)
     slopes = np.zeros((len(base), 2, len(row)))
     for index, part in enumerate(row):
+        if tolerances[index] == 0:
+            continue
         moved = placed((*row[:index], _longer(part), *row[index + 1 :])).rockers
         slopes[:, :, index] = (
             np.array([(r.offset, r.end_clearance) for r in moved]).reshape(-1, 2) - now

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from valvetrain.parts.measured import Measured
+from valvetrain.parts.row import RockerShim
 from valvetrain.parts.spec import described, quantity
 
 __all__ = ["Engine", "SpringShim", "Stock"]
@@ -49,8 +50,8 @@ class Stock:
     stand_shims: tuple[Measured, ...] = quantity(
         "length", "stand shims at hand", low=0.00001, high=0.01, instrument="shim", many=True
     )
-    rocker_shims: tuple[Measured, ...] = quantity(
-        "length", "rocker shims at hand", low=0.00001, high=0.02, instrument="shim", many=True
+    rocker_shims: tuple[RockerShim, ...] | None = described(
+        "rocker shims at hand: thicknesses, or { thickness = 0.030, count = 4 }; [] is an empty drawer"
     )
     spring_shims: tuple[SpringShim, ...] = described(
         "spring shims at hand: thicknesses, or { thickness = 0.030, count = 12, hardened = true }", ()

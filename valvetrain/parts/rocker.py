@@ -72,6 +72,28 @@ class Rocker:
     pad_width: Measured | None = quantity(
         "length", "width of the pad along the shaft", low=0.002, high=0.05, instrument="caliper"
     )
+    hub_width: Measured | None = quantity(
+        "length",
+        "width of the rocker's hub on the shaft, face to face",
+        low=0.003,
+        high=0.1,
+        instrument="caliper",
+    )
+    pad_position: Measured | None = quantity(
+        "length",
+        "front face of the hub to the middle of the pad, along the shaft; half of the hub if left out",
+        low=0.0,
+        high=0.1,
+        instrument="caliper",
+    )
+    skew: Measured | None = quantity(
+        "angle",
+        "twist of the pad's contact line from the shaft, seen from above; positive when its rear end is "
+        "farther from the shaft; square if left out",
+        low=-0.5,
+        high=0.5,
+        instrument="protractor",
+    )
     socket_arm: Measured | None = quantity(
         "length",
         "shaft axis to the center of the pushrod's upper ball",

@@ -1,33 +1,41 @@
 """Does each rocker sit over its stem along the shaft, and which shims move it there?"""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.pad_side import contact_at_pad_drop
-from valvetrain.mechanics.single_rocker import single_rocker_shims
-from valvetrain.mechanics.tip_footprint import centering_limit, contact_on_tip, footprint_over_lift
+from valvetrain.mechanics.shaft_row import bays, placed
+from valvetrain.mechanics.tip_footprint import (
+    centering_limit,
+    contact_on_tip,
+    footprint_area,
+    footprint_over_lift,
+)
+from valvetrain.mechanics.tolerance_stack import row_tolerance
 from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.linkage_inputs import height_over_tip, linkage_columns
 from valvetrain.studies.quantity import Quantity, computed
 from valvetrain.studies.rocker_study import RockerResult
+from valvetrain.studies.shaft_growth import ShaftGrowth, shaft_growth
+from valvetrain.studies.shaft_plan import ShaftPlan, shaft_plan
+from valvetrain.studies.single_plan import LEAST_PLAY, RockerPlan, single_plan
 
-__all__ = ["CenteringResult", "centering_study"]
+__all__ = ["LEAST_PLAY", "CenteringResult", "centering_study"]
 
 # Contact positions over the lift at which the pad is held against the tip.
 _SAMPLES = 33
-
-# Least end clearance that a plan leaves, so that the rocker swings: 0.002 in (our judgment, no source).
-LEAST_PLAY = 5.08e-5
 
 _DIMENSIONS = {
     "offset_before": "length",
     "end_clearance_before": "length",
     "contact_share": "fraction",
     "offset_limit": "length",
+    "edge_distance": "length",
+    "load_eccentricity": "length",
+    "turning_arm": "length",
 }
 
 
@@ -36,16 +44,23 @@ class CenteringResult:
     """Every rocker along the shaft, as it sits and with the shims chosen.
 
     Attributes:
-        offset_before, end_clearance_before: as measured; offset positive toward the rear.
+        offset_before, end_clearance_before: as measured; offset positive toward the rear. Beside a spring on
+            the shaft an end clearance that was not measured is that of the row.
         contact_share: least share, over the lift, of the contact line that a centered pad would have on the
             tip.
-        offset_limit: largest offset either way that keeps the wanted share on the tip.
-        offset_after, end_clearance: with the change.
+        offset_limit: largest offset either way that keeps the wanted share on the tip, or the user's own.
+        edge_distance: from the farther end of the contact line to the edge of the flat; negative: over it.
+        load_eccentricity: greatest distance of the middle of the bearing line from the stem's axis.
+        turning_arm: mean of that distance along the shaft, on which sliding friction turns the valve.
+        area_on_tip: share of the swept area that is on the tip.
+        offset_after, end_clearance, contact_share_after: with the change.
         front_shims, rear_shims: what stands in front of and behind the rocker afterward, where what is
             fitted now is known; else what is put in.
         front_added, front_removed, rear_added, rear_removed: the change.
         moved: True where a change is proposed.
         reason: why no change from the stock helps, in a sentence; empty where one does or none is needed.
+        shafts: the plan of the whole shafts; None where the sheet describes none.
+        growth: cold to hot; None where it was not asked for.
     """
 
     valves: tuple[str, ...]
@@ -54,6 +69,10 @@ class CenteringResult:
     end_clearance_before: Quantity
     contact_share: Quantity
     offset_limit: Quantity
+    edge_distance: Quantity
+    load_eccentricity: Quantity
+    turning_arm: Quantity
+    area_on_tip: Quantity
     offset_after: Quantity
     end_clearance: Quantity
     contact_share_after: Quantity
@@ -65,45 +84,68 @@ class CenteringResult:
     rear_removed: tuple[tuple[float, ...], ...]
     moved: tuple[bool, ...]
     reason: tuple[str, ...]
+    shafts: ShaftPlan | None = None
+    growth: ShaftGrowth | None = None
 
 
 def centering_study(setup: Setup, rocker: RockerResult) -> CenteringResult:
     """Study the rockers along the shaft, with the lifts of the rocker study."""
     lift = rocker.net_lift
     count = len(setup.valves)
+    skew = setup.column("rocker", "skew")
     inputs = linkage_columns(setup) | {
         "net lift": Column(lift.value, np.nan_to_num(lift.uncertainty), ("the rocker study",) * count),
         "station.offset": setup.column("station", "offset"),
-        "station.end_clearance": setup.column("station", "end_clearance"),
+        "station.end_clearance": _end_clearance(setup),
         "rocker.pad_width": setup.column("rocker", "pad_width"),
+        "rocker.skew": replace(skew, value=np.nan_to_num(skew.value)),
         "valve.stem_diameter": setup.column("valve", "stem_diameter"),
         "valve.tip_chamfer": setup.column("valve", "tip_chamfer"),
     }
     share = setup.limits["contact_share"].low
     now = computed(lambda rows: centering_quantities(rows, share), inputs, _DIMENSIONS)
-    plans = [_plan(setup, index, now) for index in range(count)]
-    moved_by = np.array([plan["moved_by"] for plan in plans])
-    play_after = np.array([plan["play"] for plan in plans])
-    after = computed(lambda rows: centering_quantities(rows, share, moved_by), inputs, _DIMENSIONS)
+    limit = _own_limit(setup, now["offset_limit"])
     play = now["end_clearance_before"]
+    shafts = shaft_plan(setup, now["offset_before"], limit, play) if setup.shaft_rows else None
+    plans: tuple[RockerPlan, ...]
+    if shafts is not None:
+        plans = shafts.rockers
+    else:
+        told = zip(now["offset_before"].value, play.value, limit.value, strict=True)
+        plans = tuple(
+            single_plan(setup, index, *(float(each) for each in three)) for index, three in enumerate(told)
+        )
+    moved_by = np.array([plan.moved_by for plan in plans])
+    after = now
+    if np.any(moved_by):
+        after = computed(lambda rows: centering_quantities(rows, share, moved_by), inputs, _DIMENSIONS)
     return CenteringResult(
         valves=setup.valves,
         roles=setup.roles,
         offset_before=now["offset_before"],
-        end_clearance_before=now["end_clearance_before"],
+        end_clearance_before=play,
         contact_share=now["contact_share"],
-        offset_limit=now["offset_limit"],
-        offset_after=after["offset_before"],
-        end_clearance=Quantity("length", play_after, play.uncertainty, play.contributions),
+        offset_limit=limit,
+        edge_distance=now["edge_distance"],
+        load_eccentricity=now["load_eccentricity"],
+        turning_arm=now["turning_arm"],
+        area_on_tip=_area_on_tip(inputs),
+        offset_after=_surer(after["offset_before"], [plan.offset_spread for plan in plans]),
+        end_clearance=_surer(
+            replace(play, value=np.array([plan.end_clearance for plan in plans])),
+            [plan.clearance_spread for plan in plans],
+        ),
         contact_share_after=after["contact_share"],
-        front_shims=tuple(plan["front_shims"] for plan in plans),
-        rear_shims=tuple(plan["rear_shims"] for plan in plans),
-        front_added=tuple(plan["front_added"] for plan in plans),
-        front_removed=tuple(plan["front_removed"] for plan in plans),
-        rear_added=tuple(plan["rear_added"] for plan in plans),
-        rear_removed=tuple(plan["rear_removed"] for plan in plans),
-        moved=tuple(plan["moved"] for plan in plans),
-        reason=tuple(plan["reason"] for plan in plans),
+        front_shims=tuple(plan.front_shims for plan in plans),
+        rear_shims=tuple(plan.rear_shims for plan in plans),
+        front_added=tuple(plan.front_added for plan in plans),
+        front_removed=tuple(plan.front_removed for plan in plans),
+        rear_added=tuple(plan.rear_added for plan in plans),
+        rear_removed=tuple(plan.rear_removed for plan in plans),
+        moved=tuple(plan.moved for plan in plans),
+        reason=tuple(plan.reason for plan in plans),
+        shafts=shafts,
+        growth=shaft_growth(setup, shafts, play) if shafts is not None else None,
     )
 
 
@@ -112,87 +154,85 @@ def centering_quantities(
 ) -> dict[str, FloatArray]:
     """Compute the study's quantities from sheet keys, each [k, n]; the rockers are first moved rearward."""
     offset = rows["station.offset"] + moved_by
-    contact = contact_at_pad_drop(
-        setback=rows["shaft.setback"],
-        height=height_over_tip(rows),
-        pad_arm=rows["rocker.pad_arm"],
-        pad_radius=rows["rocker.pad_radius"],
-        lash=np.zeros(offset.shape),
-        pad_drop=rows["net lift"][..., np.newaxis] * np.linspace(0.0, 1.0, _SAMPLES),
-    )
-    # Where the sweep is not known the pad is held over the stem's axis: the offset alone then decides.
-    contact = np.where(np.isnan(contact), 0.0, contact)
+    contact = _contact(rows)
     width = rows["rocker.pad_width"]
     radius = 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]
-    footprint = footprint_over_lift(contact_on_tip(contact, offset, width, radius))
-    limit = centering_limit(contact, width, radius, least_share=share)
+    footprint = footprint_over_lift(contact_on_tip(contact, offset, width, radius, rows["rocker.skew"]))
+    limit = centering_limit(contact, width, radius, rows["rocker.skew"], least_share=share)
     return {
         "offset_before": offset,
         "end_clearance_before": rows["station.end_clearance"],
         "contact_share": footprint.least_share / limit.centered_share,
         "offset_limit": limit.limit,
+        "edge_distance": footprint.least_edge_distance,
+        "load_eccentricity": footprint.greatest_eccentricity,
+        "turning_arm": footprint.turning_arm,
     }
 
 
-def _plan(setup: Setup, index: int, now: Mapping[str, Quantity]) -> dict[str, Any]:
-    """Choose the shims of one rocker; one that is right is left alone."""
-    none: tuple[float, ...] = ()
-    offset = float(now["offset_before"].value[index])
-    play = float(now["end_clearance_before"].value[index])
-    fitted = [
-        tuple(each.value for each in shims) if shims else None
-        for shims in (setup.trains[index].station.front_shims, setup.trains[index].station.rear_shims)
-    ]
-    plan: dict[str, Any] = {
-        "front_shims": fitted[0] or none,
-        "rear_shims": fitted[1] or none,
-        "front_added": none,
-        "front_removed": none,
-        "rear_added": none,
-        "rear_removed": none,
-        "moved_by": 0.0,
-        "play": play,
-        "moved": False,
-        "reason": "",
-    }
-    tolerance, limit = float(now["offset_limit"].value[index]), setup.limits["end_clearance"]
-    if np.isnan(offset) or np.isnan(play) or np.isnan(tolerance):
-        return plan
-    if abs(offset) <= tolerance and limit.low <= play <= limit.high:
-        return plan
-    stock = [each.value for each in setup.stock.rocker_shims]
-    if not stock and not any(fitted):
-        return plan | {"reason": "no rocker shims in the stock list"}
-    chosen = single_rocker_shims(
-        offset,
-        play,
-        stock,
-        max(limit.low, LEAST_PLAY),
-        limit.high,
-        offset_tolerance=tolerance,
-        fitted_front=fitted[0],
-        fitted_rear=fitted[1],
+def _contact(rows: Mapping[str, FloatArray]) -> FloatArray:
+    """Where the pad bears across the tip over the lift; over the stem's axis where the sweep is not known."""
+    contact = contact_at_pad_drop(
+        setback=rows["shaft.setback"],
+        height=height_over_tip(rows),
+        pad_arm=rows["rocker.pad_arm"],
+        pad_radius=rows["rocker.pad_radius"],
+        lash=np.zeros(rows["station.offset"].shape),
+        pad_drop=rows["net lift"][..., np.newaxis] * np.linspace(0.0, 1.0, _SAMPLES),
     )
-    if not chosen.reachable:
-        return plan | {"reason": chosen.reason}
-    changes = ("front_added", "front_removed", "rear_added", "rear_removed")
-    return plan | {
-        **{name: getattr(chosen, name) for name in changes},
-        "front_shims": _changed(fitted[0] or none, chosen.front_added, chosen.front_removed),
-        "rear_shims": _changed(fitted[1] or none, chosen.rear_added, chosen.rear_removed),
-        "moved_by": chosen.offset_after - offset,
-        "play": chosen.end_clearance_after,
-        "moved": chosen.changes > 0,
-    }
+    return np.where(np.isnan(contact), 0.0, contact)
 
 
-def _changed(
-    fitted: tuple[float, ...], added: tuple[float, ...], removed: tuple[float, ...]
-) -> tuple[float, ...]:
-    """Return what is fitted after a change, thickest first."""
-    left = list(fitted)
-    for shim in removed:
-        near = min(left, key=lambda each: abs(each - shim), default=None)
-        if near is not None:
-            left.remove(near)
-    return tuple(sorted([*left, *added], reverse=True))
+def _area_on_tip(inputs: Mapping[str, Column]) -> Quantity:
+    """Share of the area swept in plan that is on the tip; NaN where something is not known or nothing is swept."""
+    rows = {key: column.value for key, column in inputs.items()}
+    width, offset, skew = rows["rocker.pad_width"], rows["station.offset"], rows["rocker.skew"]
+    radius = 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]
+    with np.errstate(invalid="ignore"):
+        contact = _contact(rows)
+    share = np.full(offset.shape, np.nan)
+    known = np.isfinite(width + offset + radius) & (np.ptp(contact, axis=-1) > 1e-9)
+    if np.any(known):
+        area = footprint_area(contact[known], offset[known], width[known], radius[known], skew[known])
+        share[known] = area.on_tip / area.swept
+    return Quantity("fraction", share, np.full(offset.shape, np.nan), {})
+
+
+def _end_clearance(setup: Setup) -> Column:
+    """End clearance as measured; beside a spring on the shaft, where it was not measured, that of the row."""
+    column = setup.column("station", "end_clearance")
+    value, doubt, source = column.value.copy(), column.uncertainty.copy(), list(column.source)
+    for row in setup.shaft_rows:
+        sprung = {r.valve for bay in bays(row.parts) if bay.springs for r in bay.rockers}
+        if not sprung:
+            continue
+        told = row_tolerance(row.parts, row.spread)
+        found = zip(placed(row.parts).rockers, told.clearance_rss, strict=True)
+        for rocker, spread in found:
+            index = setup.valves.index(rocker.valve)
+            if rocker.valve in sprung and np.isnan(value[index]):
+                value[index], doubt[index] = rocker.end_clearance, spread
+                source[index] = "setup.toml [[row]]"
+    return Column(value, doubt, tuple(source))
+
+
+def _own_limit(setup: Setup, derived: Quantity) -> Quantity:
+    """Return the user's own limit of the offset where the sheet gives one, otherwise that of the contact."""
+    own = setup.limits["offset"]
+    largest = min(-own.low, own.high)
+    if not np.isfinite(largest):
+        return derived
+    count = derived.value.size
+    return Quantity("length", np.full(count, max(largest, 0.0)), np.zeros(count), {})
+
+
+def _surer(quantity: Quantity, more: list[float]) -> Quantity:
+    """Add a standard uncertainty that has nothing to do with the rest."""
+    if not any(more):
+        return quantity
+    both = np.sqrt(quantity.uncertainty**2 + np.array(more) ** 2)
+    return replace(
+        quantity,
+        uncertainty=both,
+        contributions={**quantity.contributions, "thickness of what is changed": np.array(more)},
+    )
