@@ -12,6 +12,7 @@ COMMANDS = {
     "rocker": ("rocker", "Sweep on the tip, ratio, lift, and the stand shim that puts them right."),
     "center": ("center", "Rockers along the shaft: offsets, end clearance, rocker shims."),
     "spring": ("spring", "Spring loads, coil bind, and the shims under each spring."),
+    "pushrod": ("pushrod", "Pushrod length, adjuster travel, strength, and the hole in the head."),
     "events": ("events", "Opening, closing, duration and overlap at the lash that is set."),
     "schema": ("schema", "The setup sheet's JSON Schema, for editors that complete and check it."),
 }

@@ -1,7 +1,5 @@
 """The JSON document's names, and that both unit systems say the same."""
 
-import tomllib
-
 import pytest
 
 ROCKER = {
@@ -26,6 +24,7 @@ SPRING = {"valve", "rate", "shims"} | {
     for name in ("installed_height", "seat_load", "open_load", "bind_clearance")
     for when in ("", "_after")
 }
+PUSHROD = {"valve", "length", "adjuster_exposure"}
 LOBES = {
     "role",
     "lash",
@@ -45,6 +44,7 @@ LOBES = {
         ("rocker", "valves", ROCKER),
         ("center", "valves", CENTER),
         ("spring", "valves", SPRING),
+        ("pushrod", "valves", PUSHROD),
         ("events", "lobes", LOBES),
     ],
 )
@@ -74,86 +74,81 @@ def quantities(node, path=()):
             yield from quantities(each, (*path, index))
 
 
-FACTOR = {"in": 25.4, "lbf": 4.4482216152605, "lbf/in": 4.4482216152605 / 25.4, "deg": 1.0, "": 1.0, "%": 1.0}
+FACTOR = {
+    "in*deg": 25.4,
+    "in": 25.4,
+    "lbf": 4.4482216152605,
+    "lbf/in": 4.4482216152605 / 25.4,
+    "deg": 1.0,
+    "": 1.0,
+    "%": 1.0,
+}
 
 
-def metric_copy(folder):
-    """Rewrite an inch sheet in millimeters and newtons, number by number."""
-    sheet = tomllib.loads((folder / "setup.toml").read_text())
-    lengths = {
-        "engine": ("bore", "stroke", "rod_length"),
-        "shaft": ("setback", "height", "reference_stem_height", "diameter", "stand_shim"),
-        "rocker": ("pad_arm", "pad_radius", "pad_width", "socket_arm", "thread_pitch"),
-        "pushrod": ("length", "outside_diameter", "wall"),
-        "tappet": ("setback", "face_diameter", "crown_radius"),
-    }
-    text = (folder / "setup.toml").read_text()
-    lines, section = [], ""
-    for line in text.splitlines():
-        if line.startswith("["):
-            section = line.strip("[]").split(".")[0]
-        key, sign, value = line.partition(" = ")
-        if sign and key in lengths.get(section, ()):
-            value = value.split("#")[0].strip().strip('"')
-            line = f'{key} = "{value} in"'
-        lines.append(line)
-    assert sheet["sheet"]["units"] == "inch"
-    text = "\n".join(lines).replace('units = "inch"', 'units = "metric"')
-    for role in ("intake", "exhaust"):
-        for old in ("stem_diameter", "tip_chamfer", "head_diameter", "base_radius", "width"):
-            value = sheet.get("valve", {}).get(role, {}).get(old) or sheet["lobe"][role].get(old)
-            text = text.replace(f"{old} = {value}\n", f'{old} = "{value} in"\n')
-    for old, new in (
-        ("tip_chamfer = 0.030", 'tip_chamfer = "0.030 in"'),
-        ('lift = "0.260 +/- 0.0003"', 'lift = "0.260 +/- 0.0003 in"'),
-        ("stem_diameter = 0.3410", 'stem_diameter = "0.3410 in"'),
-        ("free_length = 2.00", 'free_length = "2.00 in"'),
-        ("seat_load_target = 80", 'seat_load_target = "80 lbf"'),
-        ("retainer_to_seal = 0.52", 'retainer_to_seal = "0.52 in"'),
-        ("intake = 0.019", 'intake = "0.019 in"'),
-        ("exhaust = 0.021", 'exhaust = "0.021 in"'),
-        ("spring_shim_stack = 0.060", 'spring_shim_stack = "0.060 in"'),
-        ("pushrod_step = 0.050", 'pushrod_step = "0.050 in"'),
-        ("low = -0.030, high = 0.030", 'low = "-0.030 in", high = "0.030 in"'),
-        ("stand_shims = [0.015, 0.030, 0.060]", 'stand_shims = ["0.015 in", "0.030 in", "0.060 in"]'),
-    ):
-        assert old in text or new in text, old
-        text = text.replace(old, new)
+def with_own_units(folder):
+    """Rewrite an inch sheet as a metric one whose every plain number carries its inch unit."""
     import re
 
-    def with_inches(match):
-        values = ", ".join(f'"{each.strip()} in"' for each in match[2].split(","))
-        return f"{match[1]} = [{values}]"
+    from valvetrain.parts.spec import spec_of
+    from valvetrain.setup.columns import COLUMNS
+    from valvetrain.setup.schema import SECTIONS
+    from valvetrain.setup.units import display_unit
 
-    text = re.sub(r"^(\w+_shims) = \[([\d., ]+)\]", with_inches, text, flags=re.M)
-    (folder / "setup.toml").write_text(text)
+    def quoted(value, unit):
+        value = value.strip()
+        if value.startswith("["):
+            return "[" + ", ".join(quoted(each, unit) for each in value.strip("[]").split(",")) + "]"
+        plain = value.strip('"')
+        if re.search(r"[A-Za-z%]", plain.replace("e", "")):
+            return value
+        return f'"{plain} {unit}"'
+
+    lines, section = [], ""
+    for line in (folder / "setup.toml").read_text().splitlines():
+        if line.startswith("["):
+            section = line.strip("[] ").split(".")[0]
+        key, sign, value = line.partition(" = ")
+        value = value.split("#")[0].strip()
+        unit = ""
+        if sign and ((section == "lash" and key in ("intake", "exhaust")) or key.endswith("_shims")):
+            unit = "in"
+        elif sign and section in SECTIONS and not value.startswith("[{"):
+            try:
+                dimension = spec_of(SECTIONS[section], key).dimension
+            except KeyError:
+                dimension = None
+            unit = display_unit(dimension, "inch") if dimension else ""
+        if unit:
+            line = f"{key} = {quoted(value, unit)}"
+        elif section == "limits" and "=" in line:
+            line = re.sub(r"(low|high) = (-?[0-9.]+)(?=[ ,}])", r'\1 = "\2 in"', line)
+        lines.append(line)
+    text = "\n".join(lines)
+    assert 'units = "inch"' in text
+    (folder / "setup.toml").write_text(text.replace('units = "inch"', 'units = "metric"'))
     valves = folder / "valves.csv"
     header, *rows = [line for line in valves.read_text().splitlines() if not line.startswith("#")]
-    metric = {
-        "offset",
-        "end_clearance",
-        "stem_height",
-        "installed_height",
-        "solid_height",
-        "lash",
-        "lobe_lift",
-    }
     names = header.split(",")
-    out = [",".join(f"{name} [mm]" if name in metric else name for name in names)]
+    lengths = [name in COLUMNS and COLUMNS[name][2].dimension == "length" for name in names]
+    out = [
+        ",".join(
+            f"{name} [mm]" if is_length else name for name, is_length in zip(names, lengths, strict=True)
+        )
+    ]
     for row in rows:
         cells = [
-            repr(float(cell) * 25.4) if name in metric and cell else cell
-            for name, cell in zip(names, row.split(","), strict=True)
+            repr(float(cell) * 25.4) if is_length and cell else cell
+            for cell, is_length in zip(row.split(","), lengths, strict=True)
         ]
         out.append(",".join(cells))
     valves.write_text("\n".join(out))
 
 
-@pytest.mark.parametrize("command", ["rocker", "center", "spring", "events"])
+@pytest.mark.parametrize("command", ["rocker", "center", "spring", "pushrod", "events"])
 def test_inch_and_metric_sheets_give_the_same(command, sample, document):
     folder = sample()
     inch = dict(quantities(document(command, folder)["results"]))
-    metric_copy(folder)
+    with_own_units(folder)
     metric = dict(quantities(document(command, folder)["results"]))
     assert set(inch) == set(metric)
     assert len(inch) > 50
@@ -169,7 +164,7 @@ def test_inch_and_metric_sheets_give_the_same(command, sample, document):
             )
 
 
-@pytest.mark.parametrize("command", ["rocker", "center", "spring", "events"])
+@pytest.mark.parametrize("command", ["rocker", "center", "spring", "pushrod", "events"])
 def test_units_option_shows_the_same_results_in_the_other_system(command, sample, document):
     folder = sample()
     inch = dict(quantities(document(command, folder)["results"]))

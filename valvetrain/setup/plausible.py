@@ -8,6 +8,7 @@ from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.train import Train
 from valvetrain.setup.faults import Fault
+from valvetrain.setup.pushrod_faults import pushrod_faults
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
 
@@ -20,6 +21,7 @@ def faults_of(setup: Setup) -> list[Fault]:
     lobes: set[Lobe] = set()
     for train in setup.trains:
         faults += _spring_faults(train, setup.units)
+        faults += pushrod_faults(train, setup.units)
         if train.lobe not in lobes:
             lobes.add(train.lobe)
             faults += _lobe_faults(train, setup.units)
