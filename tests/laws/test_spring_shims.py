@@ -159,6 +159,7 @@ def plan_for(height, load=lambda height: 360.0 + 5e4 * (40 * MM - height), stock
     lift = changes.pop("lift", 11 * MM)
     solid = changes.pop("solid", 26 * MM)
     locator = changes.pop("locator", 0.0)
+    seconds = changes.pop("seconds", np.inf)
     return chosen_shims(
         np.atleast_1d(np.asarray(height, float)) * MM,
         lift,
@@ -167,6 +168,7 @@ def plan_for(height, load=lambda height: 360.0 + 5e4 * (40 * MM - height), stock
         stock or ShimStock((0.3 * MM, 0.5 * MM, 1.0 * MM)),
         ShimLimits(**(limits | changes)),
         locator_thickness=locator,
+        seconds=seconds,
     )
 
 
@@ -213,9 +215,25 @@ def test_why_no_stack_works(changes, code, low, high, wrong):
 
 
 def test_unmeasured_is_named():
-    sentences = [plan_for(np.nan).reasons[0].sentence, plan_for(40, lift=np.nan).reasons[0].sentence]
-    assert "not measured: height;" in sentences[0]
-    assert "not measured: lift;" in sentences[1]
+    assert plan_for(np.nan).reasons[0].unknown == ("height",)
+    assert plan_for(40, lift=np.nan).reasons[0].unknown == ("lift",)
+
+
+def test_bounded_search_keeps_the_stock_and_the_limits_and_says_that_it_is_not_proved():
+    random = np.random.default_rng(5)
+    height = random.normal(40.6, 0.3, 24)
+    stock = ShimStock((0.3 * MM, 0.5 * MM, 1.0 * MM), (9, 7, 5))
+    long, none = (plan_for(height, stock=stock, seat_load_high=400.0, seconds=each) for each in (np.inf, 0.0))
+    assert long.proved
+    assert not none.proved
+    for plan in (long, none):
+        assert (plan.used <= np.array(stock.count)).all()
+        solved = np.array([reason is None for reason in plan.reasons])
+        assert solved.any()
+        assert (plan.after.seat_load[solved] >= 360.0 - 1e-6).all()
+        assert (plan.after.seat_load[solved] <= 400.0 + 1e-6).all()
+    left_out = [sum(reason is not None for reason in plan.reasons) for plan in (long, none)]
+    assert left_out[0] <= left_out[1]
 
 
 def test_out_of_stock_and_what_to_buy():

@@ -1,46 +1,91 @@
 """Verdicts on the springs."""
 
-from valvetrain.checks.verdict import Check, judged
+import numpy as np
+
+from valvetrain.checks.spring_advice import cure_sentence
+from valvetrain.checks.verdict import Check, decided, judged
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import shown
+from valvetrain.studies.quantity import Quantity
+from valvetrain.studies.spring_stress import SpringStressResult
 from valvetrain.studies.spring_study import SpringResult
 
-__all__ = ["spring_checks"]
+__all__ = ["planned_verdicts", "spring_checks"]
 
 _LOAD = ("spring.installed_height",)
+_WIRE = ("wire_diameter", "coil_diameter", "active_coils")
 
 
 def spring_checks(setup: Setup, result: SpringResult, system: str) -> list[Check]:
-    """Judge loads, bind clearance, retainer clearance and evenness of the installed heights."""
-    cure = tuple(_cure(result, index, system) for index in range(len(setup.valves)))
+    """Judge loads, clearances, evenness, and where the sheet has the data stress, surge and break-in.
+
+    Springs that no valve names yet are judged as the plan puts them.
+    """
+    cure = tuple(cure_sentence(setup, result, index, system) for index in range(len(setup.valves)))
+    after = "_after" if result.judged_as_planned else ""
     checks: list[Check] = []
-    for limit, quantity, needs in (
-        ("seat_load", result.seat_load, _LOAD),
-        ("open_load", result.open_load, _LOAD),
-        ("bind_clearance", result.bind_clearance, (*_LOAD, "spring.solid_height")),
-        ("retainer_clearance", result.retainer_clearance, ("spring.retainer_to_seal",)),
-        ("installed_height_deviation", result.installed_height_deviation, _LOAD),
+    for limit, needs in (
+        ("seat_load", _LOAD),
+        ("open_load", _LOAD),
+        ("bind_clearance", (*_LOAD, "spring.solid_height")),
+        ("retainer_clearance", ("spring.retainer_to_seal",)),
+        ("guide_clearance", ("spring.retainer_to_guide",)),
+        ("installed_height_deviation", _LOAD),
     ):
+        planned = after if limit in ("seat_load", "open_load", "bind_clearance") else ""
+        quantity: Quantity = getattr(result, f"{limit}{planned}")
+        if limit == "guide_clearance" and np.isnan(quantity.value).all():
+            continue  # nothing of it is in the sheet: the seal is nearer than the guide
+        own = (
+            cure
+            if limit.endswith("load") or limit in ("bind_clearance", "installed_height_deviation")
+            else None
+        )
+        checks += judged(setup, limit, quantity, needs=needs, cure=own, system=system)
+    for each in result.stress.values():
+        checks += _wire_checks(setup, each, system)
+    break_in = result.break_in
+    if break_in is not None and np.isfinite(break_in.speed):
         checks += judged(
             setup,
-            limit,
-            quantity,
-            needs=needs,
-            cure=cure if limit != "retainer_clearance" else None,
+            "break_in_margin",
+            break_in.break_in_margin,
+            needs=(*_LOAD, "valve.mass", "masses.tappet_mass"),
+            cure=("Break in at a lower speed, or leave the inner springs in.",) * len(setup.valves),
             system=system,
         )
     return checks
 
 
-def _cure(result: SpringResult, index: int, system: str) -> str:
-    """Say which shims put the spring right, or why none does."""
-    reason = result.shim_reason[index]
-    if reason:
-        return f"No shim helps: {reason}"
-    before, after = result.installed_height.value[index], result.installed_height_after.value[index]
-    if before == after:
-        return ""
-    shims = " + ".join(shown(each, "length", system) for each in result.shims[index]) or "none"
-    seat = shown(float(result.seat_load_after.value[index]), "force", system)
-    bind = shown(float(result.bind_clearance_after.value[index]), "length", system)
-    return f"Spring shims: {shims}; gives {seat} on the seat and {bind} to coil bind. Check coil bind again."
+def planned_verdicts(setup: Setup, result: SpringResult) -> list[str]:
+    """Return the worst verdict of each valve on loads and coil bind with springs and shims as planned."""
+    worst: list[str] = []
+    for index in range(len(result.valves)):
+        own = set()
+        for limit in ("seat_load", "open_load", "bind_clearance"):
+            ends, quantity = setup.limits[limit], getattr(result, f"{limit}_after")
+            doubt = float(np.nan_to_num(quantity.uncertainty[index]))
+            own.add(decided(float(quantity.value[index]), doubt, ends.low, ends.high))
+        worst.append(next(each for each in ("out", "unmeasured", "unsure", "ok") if each in own))
+    return worst
+
+
+def _wire_checks(setup: Setup, result: SpringStressResult, system: str) -> list[Check]:
+    """Judge fatigue, set and surge of one spring of the set."""
+    section = result.section
+    wire = tuple(f"{section}.{key}" for key in _WIRE)
+    name = section.replace("_", " ")
+    each = (
+        ("goodman_safety", wire[:2], f"The {name} works at too high a stress: less lift, a lower load or a "
+         "spring of more or better wire."),
+        ("solid_stress", (*wire[:2], f"{section}.solid_height"), f"Do not press the {name} solid: it would "
+         "take a set."),
+        ("surge_order", wire, f"The {name} surges at the redline: a stiffer, lighter spring, a damper, or a "
+         "lower redline."),
+    )  # fmt: skip
+    checks: list[Check] = []
+    for limit, needs, cure in each:
+        quantity = getattr(result, limit)
+        if np.isnan(quantity.value).all():
+            continue  # no material, solid height or redline in the sheet
+        checks += judged(setup, limit, quantity, needs=needs, cure=(cure,) * len(setup.valves), system=system)
+    return checks

@@ -28,23 +28,24 @@ HALVINGS = 50
 
 @dataclass(frozen=True)
 class ShimReason:
-    """Why a valve has no stack.
+    """Why a valve has no stack; the sentence is written where units are known.
 
     Attributes:
-        code: the kind of reason.
-        sentence: the same in words, lengths in millimetres and loads in newtons.
+        code: the kind of reason. "would_bind", "open_load" and "too_strong" name the limit that a stack thick
+            enough for the lowest seat load would break, or that is broken without any shim.
         thickness_low: least shim thickness for the lowest seat load [m]; NaN if unknown, infinite if the
             coils close before the load is reached.
         thickness_high: greatest thickness that still keeps every other limit [m]; negative if the height
             without shims is already too low; NaN if unknown.
         wrong_spring: no thickness of shim at all can help: another spring, retainer or seat is needed.
+        unknown: what was not measured, of "height", "lift", "solid height" and "load".
     """
 
     code: ReasonCode
-    sentence: str
     thickness_low: float
     thickness_high: float
     wrong_spring: bool
+    unknown: tuple[str, ...] = ()
 
 
 def shim_reasons(
@@ -114,62 +115,19 @@ def _reason(
 ) -> ShimReason:
     if unknown:
         # Load is unknown for want of a height too: name what was to be measured first.
-        missing = [name for name in unknown if name != "load" or "height" not in unknown]
-        return ShimReason(
-            "unmeasured", f"not measured: {' and '.join(missing)}; no stack is chosen", np.nan, np.nan, False
-        )
+        missing = tuple(name for name in unknown if name != "load" or "height" not in unknown)
+        return ShimReason("unmeasured", np.nan, np.nan, False, missing)
     first: ReasonCode = min(highs, key=lambda code: highs[code])
     high = highs[first]
-    blocked = {
-        "would_bind": "the coils would come closer to bind than allowed",
-        "open_load": "the open load would exceed its limit",
-        "too_strong": "the seat load would exceed its limit",
-    }[first]
     if high < 0.0:
-        return ShimReason(
-            first, f"without any shim, {blocked}: a wrong spring, or too low a height", low, high, True
-        )
+        return ShimReason(first, low, high, True)
     if not np.isfinite(low):
-        return ShimReason(
-            "too_weak",
-            "the coils close before the lowest seat load is reached: a wrong spring",
-            low,
-            high,
-            True,
-        )
+        return ShimReason("too_weak", low, high, True)
     if low > high:
-        return ShimReason(
-            first,
-            f"the lowest seat load needs {_mm(low)} of shims, but above {_mm(high)} {blocked}: "
-            "a wrong spring, not one to shim",
-            low,
-            high,
-            True,
-        )
+        return ShimReason(first, low, high, True)
     if low > stack_limit:
-        return ShimReason(
-            "stack_limit",
-            f"the lowest seat load needs {_mm(low)} of shims, but the stack limit is {_mm(stack_limit)}",
-            low,
-            high,
-            False,
-        )
-    if soft:
-        return ShimReason(
-            "not_hardened",
-            f"{_mm(low)} to {_mm(high)} is needed at a load that asks for hardened shims, "
-            "and the stock makes it only with soft ones",
-            low,
-            high,
-            False,
-        )
-    return ShimReason(
-        "no_thickness",
-        f"{_mm(low)} to {_mm(high)} of shims is needed, and the stock makes no stack in between",
-        low,
-        high,
-        False,
-    )
+        return ShimReason("stack_limit", low, high, False)
+    return ShimReason("not_hardened" if soft else "no_thickness", low, high, False)
 
 
 def _thickness_for(load: FloatArray, height: FloatArray, room: FloatArray, load_at: LoadAt) -> FloatArray:
@@ -182,7 +140,3 @@ def _thickness_for(load: FloatArray, height: FloatArray, room: FloatArray, load_
         above = np.where(enough, middle, above)
         below = np.where(enough, below, middle)
     return np.where(np.isnan(height), np.nan, np.where(reached, above, np.inf))
-
-
-def _mm(length: float) -> str:
-    return f"{length * 1e3:.3g} mm"

@@ -3,8 +3,10 @@
 While no kind of shim runs short each valve is chosen by itself for cost, and the least spread is the
 narrowest window of loads that holds an option of every valve. When a kind runs short all valves are tied
 together, and the same three aims are solved one after another as integer programs by HiGHS
-(`scipy.optimize.milp`).
+(`scipy.optimize.milp`). Where the time for that is bounded, the best answer found by then is kept.
 """
+
+import time
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +28,9 @@ def selected_options(
     deviation: FloatArray,
     counts: NDArray[np.int64],
     available: FloatArray,
-) -> tuple[Choice, Choice]:
+    *,
+    seconds: float = np.inf,
+) -> tuple[Choice, Choice, bool]:
     """Choose one option a valve.
 
     Args:
@@ -35,16 +39,18 @@ def selected_options(
         deviation: load less its target, whose range over the set is the spread, shape [valves, options].
         counts: shims of each kind that an option takes, shape [options, kinds].
         available: shims of each kind, infinite where unlimited, shape [kinds].
+        seconds: most time for the integer programs.
 
     Returns:
-        (chosen, wished): option of each valve or `NO_OPTION`, shape [valves]; `wished` is what would be
-        chosen with an unlimited stock.
+        (chosen, wished, proved): option of each valve or `NO_OPTION`, shape [valves]; `wished` is what would
+        be chosen with an unlimited stock; `proved` is False where the time ran out.
     """
     wished = _unlimited(allowed, cost, deviation, counts.sum(axis=1))
     used = counts[wished[wished >= 0]].sum(axis=0)
     if np.all(used <= available):
-        return wished, wished
-    return _limited(allowed, cost, deviation, counts, available), wished
+        return wished, wished, True
+    chosen, proved = _limited(allowed, cost, deviation, counts, available, seconds)
+    return chosen, wished, proved
 
 
 def _unlimited(allowed: BoolArray, cost: FloatArray, deviation: FloatArray, shims: Choice) -> Choice:
@@ -114,7 +120,8 @@ def _limited(
     deviation: FloatArray,
     counts: NDArray[np.int64],
     available: FloatArray,
-) -> Choice:
+    seconds: float,
+) -> tuple[Choice, bool]:
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array, hstack, vstack
 
@@ -150,49 +157,95 @@ def _limited(
     whole = np.ones(size)
     whole[-2:] = 0.0
 
-    def solved(objective: FloatArray) -> FloatArray:
+    deadline = time.monotonic() + seconds
+    start = _in_turn(allowed, cost, counts, available)
+    best = np.zeros(size)
+    best[:options] = start[row] == column
+    best[left_out] = start == NO_OPTION
+    proved = True
+
+    def tight(answer: FloatArray) -> FloatArray:
+        """Whole numbers made whole, and the two ends of the spread put on the loads taken."""
+        whole_answer = np.round(answer)
+        taken = load[whole_answer[:options] == 1.0]
+        whole_answer[-2:] = (taken.max(), taken.min()) if taken.size else (0.0, 0.0)
+        return whole_answer
+
+    def solved(objective: FloatArray) -> FloatArray | None:
+        """Best answer found in time; None where none was found."""
+        nonlocal proved
+        left = deadline - time.monotonic()
+        if left <= 0.0:
+            proved = False
+            return None
+        limited = {"time_limit": left} if np.isfinite(left) else {}
         result = milp(
             objective,
             constraints=rules,
             bounds=Bounds(lower, upper),
             integrality=whole,
-            options={"mip_rel_gap": 0.0},
+            options={"mip_rel_gap": 0.0, **limited},
         )
-        if result.x is None:
+        proved &= result.status == 0
+        if result.x is None and not limited:
             raise RuntimeError(f"the shim plan could not be solved: {result.message}")
-        return np.asarray(result.x, float)
+        return None if result.x is None else np.asarray(result.x, float)
 
+    def improved(answer: FloatArray, objective: FloatArray) -> FloatArray:
+        """The better of the answer and what the solver finds from the same rules."""
+        found = solved(objective)
+        if found is None or objective @ tight(found) > objective @ answer:
+            return answer
+        return tight(found)
+
+    best = tight(best)
     aim = np.zeros(size)
     # Each cost is at most 1: one more valve left out always weighs more than all costs together.
     aim[left_out] = valves + 1.0
     aim[:options] = price
-    answer = np.round(solved(aim))
+    best = improved(best, aim)
     missing, costs = np.zeros(size), np.zeros(size)
     missing[left_out] = 1.0
     costs[:options] = price
-    rules.append(LinearConstraint(missing[np.newaxis], -np.inf, float(missing @ answer)))
-    rules.append(LinearConstraint(costs[np.newaxis], -np.inf, float(costs @ answer) + EQUAL))
+    rules.append(LinearConstraint(missing[np.newaxis], -np.inf, float(missing @ best)))
+    rules.append(LinearConstraint(costs[np.newaxis], -np.inf, float(costs @ best) + EQUAL))
     spread = np.zeros(size)
     spread[-2:] = 1.0, -1.0
-    if float(missing @ answer) == float(np.sum(~allowed.any(axis=1))):
+    if float(missing @ best) == float(np.sum(~allowed.any(axis=1))):
         # Every valve that has an option gets one: no plan is narrower than the narrowest window without
         # regard to the stock, and none need be wider than one found at once by nearness to that window.
         # Options too far from loads that some valve must have are then out of the question.
         low, high = _narrowest_window(row, load)
         near = np.zeros(size)
         near[:options] = np.maximum(np.maximum(load - high, low - load), 0.0)
-        taken = load[np.round(solved(near)[:options]) == 1.0]
-        room = float(np.ptp(taken)) + EQUAL
+        nearest = solved(near)
+        if nearest is not None and spread @ tight(nearest) < spread @ best:
+            best = tight(nearest)
+        room = float(spread @ best) + EQUAL
         each = [load[row == valve] for valve in np.unique(row)]
         must_reach, must_keep = max(own.min() for own in each), min(own.max() for own in each)
         upper[:options][(load > must_keep + room) | (load < must_reach - room)] = 0.0
         rules.append(LinearConstraint(spread[np.newaxis], high - low - EQUAL, room))
-    answer = solved(spread)
-    rules.append(LinearConstraint(spread[np.newaxis], -np.inf, float(spread @ answer) + EQUAL))
+    best = improved(best, spread)
+    rules.append(LinearConstraint(spread[np.newaxis], -np.inf, float(spread @ best) + EQUAL))
     fewest = np.zeros(size)
     fewest[:options] = counts[column].sum(axis=1)
-    answer = solved(fewest)
-    taken = np.flatnonzero(np.round(answer[:options]) == 1.0)
+    best = improved(best, fewest)
+    taken = np.flatnonzero(best[:options] == 1.0)
     chosen = np.full(valves, NO_OPTION, np.int64)
     chosen[row[taken]] = column[taken]
+    return chosen, proved
+
+
+def _in_turn(
+    allowed: BoolArray, cost: FloatArray, counts: NDArray[np.int64], available: FloatArray
+) -> Choice:
+    """A plan that the stock allows, found at once: valves with the fewest options choose first."""
+    chosen = np.full(allowed.shape[0], NO_OPTION, np.int64)
+    left = available.copy()
+    for valve in np.argsort(allowed.sum(axis=1), kind="stable"):
+        fits = allowed[valve] & (counts <= left).all(axis=1)
+        if fits.any():
+            chosen[valve] = np.where(fits, cost[valve], np.inf).argmin()
+            left -= counts[chosen[valve]]
     return chosen

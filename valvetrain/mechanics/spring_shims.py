@@ -35,6 +35,7 @@ class ShimPlan:
         shortage: shims of each kind to buy so that every valve gets what an unlimited stock would give,
             shape [kinds].
         reasons: why a valve has no stack; None for one that has.
+        proved: the plan is the best there is; False where the time ran out before that was shown.
     """
 
     stack: NDArray[np.int64]
@@ -45,6 +46,7 @@ class ShimPlan:
     used: NDArray[np.int64]
     shortage: NDArray[np.int64]
     reasons: tuple[ShimReason | None, ...]
+    proved: bool = True
 
 
 def chosen_shims(
@@ -56,6 +58,7 @@ def chosen_shims(
     limits: ShimLimits,
     *,
     locator_thickness: ArrayLike = 0.0,
+    seconds: float = np.inf,
 ) -> ShimPlan:
     """Choose a stack for every valve.
 
@@ -68,6 +71,8 @@ def chosen_shims(
         stock: the shims at hand.
         limits: for all valves, or arrays of shape [valves].
         locator_thickness: of the cup or locator under the spring, always fitted [m], broadcast to [valves].
+        seconds: most time for the search when a kind of shim runs short; the best plan found by then is
+            taken, and `proved` says so.
 
     Anything unknown of a valve leaves it without a stack, with "unmeasured" for a reason.
 
@@ -88,7 +93,9 @@ def chosen_shims(
     deviation = options.seat_load - target
     cost = np.maximum(np.abs(deviation) - limits.load_tolerance, 0.0)
     available = np.asarray(stock.count, float)
-    chosen, wished = selected_options(allowed, cost, deviation, stacks.counts, available)
+    chosen, wished, proved = selected_options(
+        allowed, cost, deviation, stacks.counts, available, seconds=seconds
+    )
 
     has = chosen >= 0
     stack = np.where(has[:, np.newaxis], stacks.counts[chosen], 0)
@@ -115,13 +122,13 @@ def chosen_shims(
             np.isfinite(available), np.maximum(wanted - np.nan_to_num(available, posinf=0.0), 0.0), 0.0
         ).astype(np.int64),
         reasons=tuple(reasons),
+        proved=proved,
     )
 
 
 def _out_of_stock(reason: ShimReason) -> ShimReason:
     return ShimReason(
         "out_of_stock",
-        "stacks for this valve exist, but the shims they need are used up by other valves",
         reason.thickness_low,
         reason.thickness_high,
         False,

@@ -46,6 +46,7 @@ DIMENSIONS = {
     "stiffness": Dimension("N/m", "lbf/in", "N/mm", 1, 2),
     "mass": Dimension("kg", "lbm", "g", 3, 1),
     "inertia": Dimension("kg*m**2", "lbm*in**2", "kg*mm**2", 3, 1),
+    "frequency": Dimension("Hz", "Hz", "Hz", 0, 0),
     "rotation": Dimension("rad/s", "rpm", "rpm", 0, 0),
     "temperature": Dimension("K", "degF", "degC", 0, 0),
     "pressure": Dimension("Pa", "psi", "MPa", 0, 1),

@@ -1,0 +1,207 @@
+"""What looks wrong in the figures given of the springs: mixed springs, figures that contradict each other."""
+
+import itertools
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from valvetrain.parts.measured import Measured
+from valvetrain.parts.spring import CoilSpring, LoadTest, SpringTester
+from valvetrain.setup.setup import Setup
+from valvetrain.studies.quantity import Quantity
+from valvetrain.studies.spring_curves import SPRINGS, corrected, fitted_line, given
+from valvetrain.studies.spring_wire import wire_rate
+
+__all__ = ["SpringNote", "rates_given", "spring_notes"]
+
+# Springs of one set, and figures of one spring, that differ by more than this are remarked on: springs are
+# sold to about +-10 % (common practice, no source).
+APART = 0.10
+_SURE = 2.0
+
+
+@dataclass(frozen=True)
+class SpringNote:
+    """One remark; words and units come with `valvetrain.checks.spring_advice.note_sentence`.
+
+    Attributes:
+        kind: "rate_apart", "load_apart", "figures_apart", "catalog_apart", "solid_apart", "bends",
+            "two_heights", "outside_tests", "beyond_travel", "index", "interference" or "loose".
+        name: the spring, or the valves, that it is about.
+        values: numbers that the sentence needs [SI], in the order it says.
+        words: words that it needs.
+    """
+
+    kind: str
+    name: str
+    values: tuple[float, ...] = ()
+    words: tuple[str, ...] = ()
+
+
+def spring_notes(setup: Setup, now: Mapping[str, Quantity]) -> list[SpringNote]:
+    """Return every remark, each once."""
+    notes: dict[SpringNote, None] = {}
+    for springs in dict.fromkeys(setup.tested_springs):
+        notes |= dict.fromkeys(_set_notes(springs, setup.spring_tester))
+    for section in SPRINGS:
+        seen: set[CoilSpring] = set()
+        for train in setup.trains:
+            spring: CoilSpring = getattr(train, section)
+            if not given(spring) or spring in seen:
+                continue
+            seen.add(spring)
+            name = (
+                spring.tests.spring if spring.tests and spring.tests.spring else f"{section} of {train.name}"
+            )
+            notes |= dict.fromkeys(_figure_notes(spring, name, setup.spring_tester))
+    notes |= dict.fromkeys(_travel_notes(setup, now))
+    notes |= dict.fromkeys(_nesting_notes(setup))
+    return list(notes)
+
+
+def rates_given(spring: CoilSpring, tester: SpringTester) -> dict[str, tuple[float, float]]:
+    """Return every rate that the figures of a spring give: what it is from -> value, uncertainty [N/m]."""
+    found: dict[str, tuple[float, float]] = {}
+    if spring.tests is not None and spring.kind != "progressive":
+        line = fitted_line(spring.tests, tester)
+        found["load tests"] = float(line.rate), float(line.rate_uncertainty)
+    for name, rate in (("rate", spring.rate), ("wire", wire_rate(spring))):
+        if rate is not None:
+            found[name] = rate.value, rate.uncertainty
+    seat, full = spring.catalog_height, spring.catalog_open_height
+    load, full_load = spring.catalog_load, spring.catalog_open_load
+    if seat and full and load and full_load and seat.value > full.value:
+        travel = seat.value - full.value
+        doubt = float(np.hypot(load.uncertainty, full_load.uncertainty)) / travel
+        found["catalog loads"] = (full_load.value - load.value) / travel, doubt
+    return found
+
+
+def _set_notes(springs: tuple[LoadTest, ...], tester: SpringTester) -> Iterator[SpringNote]:
+    """Springs of one table that do not belong together."""
+    if len(springs) < 3:
+        return
+    lines = [fitted_line(each, tester) for each in springs]
+    rates = np.array([float(line.rate) for line in lines])
+    middle = float(np.median(rates))
+    height = float(np.median([float(np.max(corrected(each, tester)[0])) for each in springs]))
+    loads = np.array([float(line.load_at(height)) for line in lines])
+    usual = float(np.median(loads))
+    for spring, rate, load in zip(springs, rates, loads, strict=True):
+        if abs(rate - middle) > APART * middle:
+            yield SpringNote("rate_apart", spring.spring, (float(rate), middle))
+        elif abs(load - usual) > APART * usual:
+            yield SpringNote("load_apart", spring.spring, (float(load), height, usual))
+
+
+def _figure_notes(spring: CoilSpring, name: str, tester: SpringTester) -> Iterator[SpringNote]:
+    """Figures of one spring that contradict each other."""
+    rates = rates_given(spring, tester)
+    (first, (rate, doubt)), *others = rates.items() or [("", (np.nan, 0.0))]
+    for other, (value, own) in others:
+        if abs(value - rate) > max(APART * rate, _SURE * float(np.hypot(doubt, own))):
+            yield SpringNote("figures_apart", name, (rate, value), (first, other))
+    free, height, load = spring.free_length, spring.catalog_height, spring.catalog_load
+    if free and height and load and rates:
+        expected = rate * (free.value - height.value)
+        if abs(expected - load.value) > max(APART * load.value, _SURE * rate * free.uncertainty):
+            yield SpringNote("catalog_apart", name, (load.value, height.value, expected))
+    yield from _wire_notes(spring, name)
+    test = spring.tests
+    if test is None:
+        return
+    heights = len({each.value for each in test.heights})
+    if spring.kind == "progressive" and heights < 3:
+        yield SpringNote("two_heights", name)
+    if spring.kind is None and heights >= 4:
+        from valvetrain.mechanics.progressive_spring import fitted_progressive_spring
+
+        fit = fitted_progressive_spring(*corrected(test, tester))
+        bend, own = float(fit.coefficients[2]), float(np.sqrt(fit.covariance[2, 2]))
+        ends = fit.rate_at(np.array([fit.greatest_height, fit.least_height]))
+        if bend > 3 * own and ends[1] - ends[0] > APART * ends[0]:
+            yield SpringNote("bends", name, (float(ends[0]), float(ends[1])))
+
+
+def _wire_notes(spring: CoilSpring, name: str) -> Iterator[SpringNote]:
+    """Wire figures that contradict the solid height or lie outside the formulas."""
+    wire, coil, coils, solid = (
+        spring.wire_diameter,
+        spring.coil_diameter,
+        spring.active_coils,
+        spring.solid_height,
+    )
+    if wire and coil:
+        from valvetrain.mechanics.helical_spring import index_in_range, spring_index
+
+        index = float(spring_index(wire.value, coil.value))
+        if not index_in_range(index):
+            yield SpringNote("index", name, (index,))
+    if wire and coils and solid:
+        closed = (coils.value + 2.0) * wire.value
+        if abs(closed - solid.value) > wire.value:
+            yield SpringNote("solid_apart", name, (solid.value, closed))
+
+
+def _travel_notes(setup: Setup, now: Mapping[str, Quantity]) -> Iterator[SpringNote]:
+    """Lifts larger than the travel, and progressive springs used beyond their tested heights."""
+    for index, train in enumerate(setup.trains):
+        height, bind = now["installed_height"].value[index], now["bind_clearance"].value[index]
+        solid = train.spring.solid_height
+        if bind < 0 and solid is not None:
+            travel = height - solid.value
+            name = train.spring.tests.spring if train.spring.tests else ""
+            yield SpringNote("beyond_travel", train.name, (travel - bind, travel), (name,))
+        test = train.spring.tests
+        if test is not None and train.spring.kind == "progressive" and solid is not None:
+            lowest, tallest = (
+                function(corrected(test, setup.spring_tester)[0]) for function in (np.min, np.max)
+            )
+            full = bind + solid.value
+            if full < lowest or height > tallest:
+                yield SpringNote("outside_tests", train.name, (height, full, float(tallest), float(lowest)))
+
+
+def _nesting_notes(setup: Setup) -> Iterator[SpringNote]:
+    """Springs of a set that press on each other sideways, and an inner spring that hangs loose."""
+    seen: dict[tuple[float, str, str], list[str]] = {}
+    loose: dict[str, list[str]] = {}
+    for train in setup.trains:
+        here = [section for section in SPRINGS if given(getattr(train, section))]
+        for outer, inner in itertools.pairwise(here):
+            room = _room(getattr(train, outer), getattr(train, inner))
+            if room is not None and room < 0:
+                seen.setdefault((room, outer, inner), []).append(train.name)
+            free, height = getattr(train, inner).free_length, train.spring.installed_height
+            if free and height and free.value <= height.value - _steps(getattr(train, inner)):
+                loose.setdefault(inner, []).append(train.name)
+    for (room, outer, inner), valves in seen.items():
+        yield SpringNote("interference", ", ".join(valves), (-room,), (outer, inner))
+    for inner, valves in loose.items():
+        yield SpringNote("loose", ", ".join(valves), words=(inner,))
+
+
+def _steps(spring: CoilSpring) -> float:
+    steps: list[Measured | None] = [
+        getattr(spring, "seat_step", None),
+        getattr(spring, "retainer_step", None),
+    ]
+    return sum(each.value for each in steps if each is not None)
+
+
+def _room(outer: CoilSpring, inner: CoilSpring) -> float | None:
+    """Clearance on diameter between two springs [m]; None where a diameter is missing."""
+    wires, coils = (outer.wire_diameter, inner.wire_diameter), (outer.coil_diameter, inner.coil_diameter)
+    if None in wires or None in coils:
+        return None
+    from valvetrain.mechanics.spring_set import diametral_clearance
+
+    damper = outer.damper_thickness.value if outer.damper_thickness else 0.0
+    try:
+        found = diametral_clearance(
+            [each.value for each in coils if each], [each.value for each in wires if each], [damper]
+        )
+    except ValueError:
+        return None
+    return float(found[0])
