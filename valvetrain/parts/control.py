@@ -56,6 +56,13 @@ class Control:
         high=0.001,
         instrument="exact",
     )
+    least_bounce: Measured | None = quantity(
+        "length",
+        "lift after landing from which it counts as a bounce; 0.10 mm (0.004 in) if left out",
+        low=0.0,
+        high=0.002,
+        instrument="exact",
+    )
     ramp_share: Measured | None = quantity(
         "fraction",
         "share of full lift below which a gap does not count, while the lash is taken up; 10 % if left out",

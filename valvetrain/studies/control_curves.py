@@ -111,7 +111,9 @@ def train_curves(
 
 
 @lru_cache(maxsize=64)
-def _card_doubt(lifts: tuple[float, ...], durations: tuple[float, ...], doubt: tuple[float, ...], lift: float) -> float:
+def _card_doubt(
+    lifts: tuple[float, ...], durations: tuple[float, ...], doubt: tuple[float, ...], lift: float
+) -> float:
     from valvetrain.mechanics.card_doubt import peak_acceleration_doubt
 
     return peak_acceleration_doubt(lifts, durations, doubt, lift)[1]
@@ -145,8 +147,10 @@ def _interpolators(share: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 def _over(weights: FloatArray, nodes: FloatArray) -> FloatArray:
     """Interpolate values at the nodes [..., n, nodes] over the angles, [..., n, angles]."""
-    spread: FloatArray = np.einsum("nak,...nk->...na", weights, nodes)
-    return spread
+    # A product of matrices a valve: many times faster than the same sum written with einsum.
+    rows = np.moveaxis(nodes[np.newaxis] if nodes.ndim == 2 else nodes, -2, 0)
+    spread = np.moveaxis(rows @ np.swapaxes(weights, 1, 2), 0, -2)
+    return np.asarray(spread[0] if nodes.ndim == 2 else spread)
 
 
 def _lean(closed: ClosedPosition, pad_angle: FloatArray, rise: FloatArray) -> FloatArray:

@@ -23,6 +23,7 @@ ASSUMED = {
     "control.lobe_stiffness": (60e6, 20e6),
     "control.seat_stiffness": (60e6, 20e6),
     "control.least_gap": (38e-6, 0.0),
+    "control.least_bounce": (100e-6, 0.0),
     "control.ramp_share": (0.10, 0.0),
     "control.tip_friction": (0.10, 0.03),
     "control.shaft_friction": (0.10, 0.03),

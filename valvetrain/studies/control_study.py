@@ -15,7 +15,7 @@ from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.control_curves import LobeShapes, lobe_shapes, train_curves
 from valvetrain.studies.control_inputs import SpringLoads, column_of, control_columns, moving_masses
 from valvetrain.studies.quantity import Quantity, computed
-from valvetrain.studies.train_masses import MASS_KEYS, train_mass_columns
+from valvetrain.studies.train_masses import train_mass_columns
 
 __all__ = ["STEP", "ControlResult", "control_quantities", "control_speed", "control_study"]
 
@@ -23,12 +23,11 @@ STEP = 0.10
 """Change of load, rate and masses for which gains are told, as a share."""
 
 # The train leaves its lobe over the nose: the flanks farther off press it on at any speed.
-_ANGLE = np.radians(np.arange(-90.0, 90.1, 1.5))
+_ANGLE = np.radians(np.arange(-75.0, 75.1, 1.5))
 
+# with their uncertainties
 _DIMENSIONS = {
     "limit_speed": "rotation",
-    "limit_angle": "angle",
-    "limit_lift": "length",
     "control_margin": "fraction",
     "seat_load": "force",
     "seat_load_needed": "force",
@@ -37,6 +36,12 @@ _DIMENSIONS = {
     "valve_side_mass": "mass",
     "rocker_inertia": "inertia",
     "follower_mass": "mass",
+}
+
+# without: they explain the answer, and a few percent would change nothing
+_EXPLAINING = {
+    "limit_angle": "angle",
+    "limit_lift": "length",
     "gain_by_seat_load": "rotation",
     "gain_by_rate": "rotation",
     "gain_by_valve_side": "rotation",
@@ -115,17 +120,29 @@ def control_study(setup: Setup, spring: SpringLoads, *, asked: bool = False) -> 
         spring: result of the study of the springs.
         asked: the question was asked by itself, and not as one of all.
     """
-    seat, rate = _pressing(column_of(spring.seat_load, "spring study")), column_of(spring.rate, "spring study")
+    seat, rate = (
+        _pressing(column_of(spring.seat_load, "spring study")),
+        column_of(spring.rate, "spring study"),
+    )
     shapes = lobe_shapes(setup, _ANGLE)
     masses = train_mass_columns(setup)
     redline = np.nan if setup.engine.redline is None else setup.engine.redline.value
-    given = any(np.any(~np.isnan(setup.column(*key.split(".")).value)) for key in MASS_KEYS)
+    given = any(train.valve.mass or any(vars(train.masses).values()) for train in setup.trains)
     inputs = control_columns(setup, shapes, seat, rate)
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
     with np.errstate(invalid="ignore", divide="ignore"):
         found = computed(
-            lambda rows: control_quantities(rows, shapes, at_pushrod, redline), inputs, _DIMENSIONS
+            lambda rows: _only(_DIMENSIONS, control_quantities(rows, shapes, at_pushrod, redline)),
+            inputs,
+            _DIMENSIONS,
         )
+        once = control_quantities(
+            {key: column.value[np.newaxis] for key, column in inputs.items()}, shapes, at_pushrod, redline
+        )
+    unknown = np.full(len(setup.trains), np.nan)
+    found |= {
+        name: Quantity(dimension, once[name][0], unknown, {}) for name, dimension in _EXPLAINING.items()
+    }
     return ControlResult(
         valves=setup.valves,
         roles=setup.roles,
@@ -152,11 +169,10 @@ def control_speed(setup: Setup, seat_load: Column, rate: Column) -> Quantity:
     shapes = lobe_shapes(setup, _ANGLE)
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
     inputs = control_columns(setup, shapes, _pressing(seat_load), rate)
+    wanted = {"limit_speed": "rotation"}
     with np.errstate(invalid="ignore", divide="ignore"):
         return computed(
-            lambda rows: control_quantities(rows, shapes, at_pushrod, np.nan),
-            inputs,
-            {"limit_speed": "rotation"},
+            lambda rows: _only(wanted, control_quantities(rows, shapes, at_pushrod, np.nan)), inputs, wanted
         )["limit_speed"]
 
 
@@ -197,6 +213,11 @@ def control_quantities(
     }
 
 
+def _only(wanted: Mapping[str, str], found: dict[str, FloatArray]) -> dict[str, FloatArray]:
+    """Return those quantities whose uncertainty is wanted: each costs its time."""
+    return {name: found[name] for name in wanted}
+
+
 def _pressing(seat_load: Column) -> Column:
     """Seat loads that press on the valve; a spring that does not reach it has none that is known."""
     return Column(
@@ -214,5 +235,3 @@ def _doubt_from(quantity: Quantity) -> tuple[str, ...]:
         names[int(np.argmax(parts[:, index]))] if np.isfinite(value) and parts[:, index].max() > 0 else ""
         for index, value in enumerate(quantity.value)
     )
-
-

@@ -149,7 +149,9 @@ def _spring(setup: Setup) -> Estimate:
     total = spring_mass(wire, coil, active + _DEAD_COILS)
     value = total.value
     for section in ("middle_spring", "inner_spring"):
-        inside = _sizes(setup, tuple(f"{section}.{key}" for key in ("wire_diameter", "coil_diameter", "active_coils")))
+        inside = _sizes(
+            setup, tuple(f"{section}.{key}" for key in ("wire_diameter", "coil_diameter", "active_coils"))
+        )
         given = setup.column(section, "rate").value, setup.column(section, "free_length").value
         there = ~np.all(np.isnan([*inside, *given]), axis=0)
         value = value + np.where(there, spring_mass(inside[0], inside[1], inside[2] + _DEAD_COILS).value, 0.0)

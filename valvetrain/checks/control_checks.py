@@ -1,0 +1,129 @@
+"""Verdicts on valve control: the rigid limit and the elastic ones against the redline."""
+
+import math
+
+import numpy as np
+
+from valvetrain.checks.verdict import Check, decided, judged
+from valvetrain.setup.setup import Setup
+from valvetrain.setup.units import shown
+from valvetrain.studies.control_study import ControlResult
+from valvetrain.studies.elastic_study import ElasticResult
+from valvetrain.studies.train_masses import MASS_SIZES
+
+__all__ = ["control_checks", "elastic_checks"]
+
+_OTHERS = (
+    "lobe.lift",
+    "lash.lash",
+    "rocker.pad_arm",
+    "rocker.nominal_ratio",
+    "spring.rate",
+    "spring.installed_height",
+)
+
+
+def control_checks(setup: Setup, result: ControlResult, system: str) -> list[Check]:
+    """Judge the rigid control limit at every valve; nothing where the sheet says nothing of it."""
+    if not result.asked:
+        return []
+    cure = tuple(_cure(result, index, system) for index in range(len(result.valves)))
+    checks = judged(setup, "control_margin", result.control_margin, needs=(), cure=cure, system=system)
+    return [
+        _with_advice(check, _missing(setup, result, index)) if check.verdict == "unmeasured" else check
+        for index, check in enumerate(checks)
+    ]
+
+
+def elastic_checks(setup: Setup, result: ElasticResult, system: str) -> list[Check]:
+    """Judge the elastic limits of each role's weakest valve, a verdict a role."""
+    checks = []
+    for row in result.roles:
+        for limit_id, margin in (
+            ("elastic_control_margin", row.parting_margin),
+            ("bounce_margin", row.bounce_margin),
+        ):
+            limit = setup.limits[limit_id]
+            value, spread = margin
+            verdict = decided(value, spread, limit.low, limit.high)
+            advice = ""
+            if verdict == "unmeasured":
+                advice = row.reason
+            elif verdict != "ok":
+                advice = (
+                    "Stiffen the train, take mass off the valve side, or raise the spring load within its limits; "
+                    f"or keep {shown(result.redline, 'rotation', system)} as no redline. Largest doubt: "
+                    f"{row.doubt_from}."
+                )
+            checks.append(
+                Check(
+                    limit_id,
+                    row.valve or None,
+                    f"{limit.doc} ({row.role})",
+                    limit.dimension,
+                    value,
+                    spread,
+                    limit.low,
+                    limit.high,
+                    verdict,
+                    limit.basis,
+                    advice,
+                )
+            )
+    return checks
+
+
+def _with_advice(check: Check, advice: str) -> Check:
+    fields = dict(vars(check))
+    fields["advice"] = advice
+    return Check(**fields)
+
+
+def _missing(setup: Setup, result: ControlResult, index: int) -> str:
+    """Say what to weigh or measure before there is an answer."""
+    if math.isnan(result.redline):
+        return "Write the engine's redline ([engine] redline); the control speed itself does not need it."
+    said = []
+    for key in result.missing[index]:
+        sizes = MASS_SIZES[key]
+        absent = [size for size in sizes if np.isnan(setup.column(*size.split(".")).value[index])]
+        said.append(f"{key} (or {', '.join(absent)})" if absent and len(absent) < 5 else key)
+    others = [key for key in _OTHERS if _absent(setup, key, index)]
+    if not result.lobe_from[index]:
+        others.append("the lobe (lift table, cam card or law)")
+    weigh = f"Weigh {'; '.join(said)}." if said else ""
+    also = f"Measure {' and '.join(others)}." if others else ""
+    return " ".join(each for each in (weigh, also) if each) or (
+        "The spring as measured does not press on the closed valve: check its tests and installed height."
+    )
+
+
+def _absent(setup: Setup, key: str, index: int) -> bool:
+    """Whether a key is not known at a valve, other keys that stand for it taken into account."""
+    train = setup.trains[index]
+    if key == "lobe.lift":
+        return train.lobe.lift is None and train.lobe.measured_lift is None and train.lobe.table is None
+    if key == "rocker.nominal_ratio":
+        return train.rocker.nominal_ratio is None and (
+            train.rocker.arm_angle is None or train.pushrod.length is None
+        )
+    if key == "spring.rate":
+        return train.spring.rate is None and train.spring.tests is None and train.spring.wire_diameter is None
+    return bool(np.isnan(setup.column(*key.split(".")).value[index]))
+
+
+def _cure(result: ControlResult, index: int, system: str) -> str:
+    """Say what would hold the train to the redline, and at which cost."""
+    limit = float(result.limit_speed.value[index])
+    spare = float(result.seat_load_spare.value[index])
+    if math.isnan(spare):
+        return ""
+    needed = shown(float(result.seat_load_needed.value[index]), "force", system)
+    more = -spare * float(result.nose_load_by_seat_load.value[index] / (0.1 * result.seat_load.value[index]))
+    safe = shown(limit - 2 * float(result.limit_speed.uncertainty[index]), "rotation", system)
+    gain = shown(float(result.gain_by_valve_side.value[index]), "rotation", system)
+    tenth = shown(0.1 * float(result.valve_side_mass.value[index]), "mass", system)
+    return (
+        f"Stay below {safe}, or: a seat load of {needed} holds it (adds {shown(more, 'force', system)} at the nose of "
+        f"the lobe; check coil bind and the lobe's load); {tenth} less on the valve side gains {gain}."
+    )
