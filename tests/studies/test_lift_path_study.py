@@ -29,7 +29,9 @@ def test_the_top_is_the_rockers_gross_and_net_lift(sample):
         np.testing.assert_allclose(short[cut], 0, atol=1e-9)
         # A lobe found higher than its table keeps the table's curve, and is short by that times the ratio.
         high = known & (over > 0)
-        np.testing.assert_allclose(short[high], (over * rocker.ratio_at_full_lift.value)[high], rtol=1e-3)
+        # The top may lie between two samples: a quarter of a cam degree apart.
+        higher = (over * rocker.ratio_at_full_lift.value)[high]
+        np.testing.assert_allclose(short[high], higher, rtol=1e-3, atol=2e-7)
 
 
 @pytest.mark.parametrize("sample", SAMPLE_NAMES)

@@ -95,13 +95,20 @@ def test_it_is_saved_the_same_each_time(tmp_path, ending, start):
     assert first.read_bytes() == second.read_bytes()
 
 
-def test_a_long_title_is_wrapped_and_a_dollar_sign_is_one(tmp_path):
-    title = "Engine of $5 and $6 " * 12
-    figure = sheet("pump_twin", "spring", "metric", replace(setup_of("pump_twin"), title=title))
-    saved(figure, tmp_path / "long.png")
+def titled(title):
+    return sheet("pump_twin", "spring", "metric", replace(setup_of("pump_twin"), title=title))
+
+
+def test_a_long_title_is_wrapped_to_the_page():
+    figure = titled("An engine of many words " * 10)
     assert "\n" in figure.get_suptitle()
     figure.draw_without_rendering()
     assert figure._suptitle.get_window_extent().width <= figure.bbox.width
+
+
+def test_a_dollar_sign_in_a_title_is_a_dollar_sign(tmp_path):
+    # As a formula this would not parse.
+    saved(titled(r"Bought for $5 \each{ and $6"), tmp_path / "dollars.png")
 
 
 def test_nothing_global_is_touched():
