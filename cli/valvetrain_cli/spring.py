@@ -1,7 +1,9 @@
-"""`valvetrain spring`: loads, coil bind, shims."""
+"""`valvetrain spring`: loads, coil bind, which springs and shims go where, stress, surge, break-in."""
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
+
+import click
 
 from valvetrain_cli.cautions import SPRINGS
 from valvetrain_cli.question import Question, question_command
@@ -14,10 +16,10 @@ if TYPE_CHECKING:
 __all__ = ["QUESTION", "command"]
 
 
-def _study(setup: "Setup", results: Mapping[str, Any]) -> "SpringResult":
+def _study(setup: "Setup", results: Mapping[str, Any], **options: Any) -> "SpringResult":
     from valvetrain.studies.spring_study import spring_study
 
-    return spring_study(setup, results["rocker"])
+    return spring_study(setup, results["rocker"], **options)
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
@@ -27,55 +29,96 @@ def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Ch
 
 
 def _table(result: "SpringResult", checks: "list[Check]", system: str) -> None:
-    """Print the springs as a table."""
-    from valvetrain.setup.units import display_unit, shown
-    from valvetrain_cli.tables import print_table, verdict_cells
+    from valvetrain_cli.spring_tables import print_springs
 
-    length, force = display_unit("length", system), display_unit("force", system)
-    rate = display_unit("stiffness", system)
-    shims = [
-        " + ".join(shown(each, "length", system).removesuffix(f" {length}") for each in stack) or "-"
-        for stack in result.shims
-    ]
-    print_table(
-        f"Springs: heights in {length}, loads in {force}, rate in {rate}",
-        result.valves,
-        [
-            ("installed height", result.installed_height),
-            ("rate", result.rate),
-            ("seat load", result.seat_load),
-            ("open load", result.open_load),
-            ("to coil bind", result.bind_clearance),
-            ("shims to fit", shims),
-            ("seat load after", result.seat_load_after),
-            ("to coil bind after", result.bind_clearance_after),
-        ],
-        system,
-        verdict_cells(checks, result.valves),
-    )
+    print_springs(result, checks, system)
+
+
+def _detail(result: "SpringResult", checks: "list[Check]", system: str) -> None:
+    from valvetrain_cli.spring_tables import print_further, print_plan
+
+    print_plan(result, checks, system)
+    print_further(result, checks, system)
 
 
 def _document(result: "SpringResult", system: str) -> dict[str, Any]:
-    from valvetrain_cli.json_out import valve_rows
+    from valvetrain_cli.spring_json import spring_document
 
-    return {"valves": valve_rows(result, system)}
+    return spring_document(result, system)
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
+    result = results["spring"]
+    if result.view == "shims":
+        from valvetrain.plots.spring_plan import spring_plan_page
+
+        return spring_plan_page(setup, result, system)
+    if result.view == "surge":
+        from valvetrain.plots.spring_surge import spring_surge_page
+
+        return spring_surge_page(setup, result, system)
     from valvetrain.plots.sheets import spring_sheet
 
-    return spring_sheet(setup, results["spring"], system)
+    return spring_sheet(setup, result, system)
+
+
+def _prepare(
+    setup: "Setup", match: bool | None, every: bool, recession: str | None, view: str
+) -> dict[str, Any]:
+    """Turn the command's own options into those of the study."""
+    options: dict[str, Any] = {"match": match, "every": every, "in_full": True, "view": view}
+    if recession is not None:
+        from valvetrain.parts.spec import spec_of
+        from valvetrain.parts.spring import Spring
+        from valvetrain.setup.values import measured
+        from valvetrain_cli.running import bad_input
+
+        try:
+            options["recession"] = measured(
+                recession,
+                spec_of(Spring, "seat_recession"),
+                "--recession",
+                system=setup.units,
+                instruments={},
+            )
+        except ValueError as error:
+            bad_input([f"--recession: {error}. Write it like 0.010 or '0.25 mm'."])
+    return options
 
 
 QUESTION = Question(
     name="spring",
-    help="Does each spring give its load, clear of coil bind, and which shims go under it?",
+    help="Does each spring give its load, clear of coil bind, and which springs and shims go where?",
     study=_study,
     checks=_checks,
     table=_table,
+    detail=_detail,
     document=_document,
     figure=_figure,
     needs=("rocker",),
     cautions=(SPRINGS,),
 )
-command = question_command(QUESTION)
+command = question_command(QUESTION, _prepare)
+for _option in (
+    click.option(
+        "--view",
+        type=click.Choice(["load", "shims", "surge"]),
+        default="load",
+        help="What --plot draws: load over height, before and after the shims, or surge.",
+    ),
+    click.option(
+        "--recession",
+        metavar="LENGTH",
+        help="Ask for valves sunk this far by seat work, instead of what the sheet says.",
+    ),
+    click.option(
+        "--every", is_flag=True, help="Plan shims for every spring, not only where they are needed."
+    ),
+    click.option(
+        "--match/--no-match",
+        default=None,
+        help="Match the tested springs to the valves for an even set; without it only where the sheet does "
+        "not say which spring is on which valve.",
+    ),
+):
+    command = _option(command)

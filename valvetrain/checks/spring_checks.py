@@ -56,15 +56,19 @@ def spring_checks(setup: Setup, result: SpringResult, system: str) -> list[Check
     return checks
 
 
-def planned_verdicts(setup: Setup, result: SpringResult) -> list[str]:
-    """Return the worst verdict of each valve on loads and coil bind with springs and shims as planned."""
+def planned_verdicts(checks: list[Check], result: SpringResult) -> list[str]:
+    """Return the worst verdict of each valve on loads and coil bind with springs and shims as planned.
+
+    `checks` are those of `spring_checks`, for their limits.
+    """
+    limits = {check.id: (check.low, check.high) for check in checks}
     worst: list[str] = []
     for index in range(len(result.valves)):
         own = set()
         for limit in ("seat_load", "open_load", "bind_clearance"):
-            ends, quantity = setup.limits[limit], getattr(result, f"{limit}_after")
+            (low, high), quantity = limits[limit], getattr(result, f"{limit}_after")
             doubt = float(np.nan_to_num(quantity.uncertainty[index]))
-            own.add(decided(float(quantity.value[index]), doubt, ends.low, ends.high))
+            own.add(decided(float(quantity.value[index]), doubt, low, high))
         worst.append(next(each for each in ("out", "unmeasured", "unsure", "ok") if each in own))
     return worst
 

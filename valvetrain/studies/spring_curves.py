@@ -131,7 +131,7 @@ class _Line:
 
 
 def _line(spring: CoilSpring, test: LoadTest | None, tester: SpringTester) -> _Line:
-    """Take a spring's tests, or else two catalog loads, or rate and one load, or its free length."""
+    """Take a spring's tests, or else its rate with a catalog load or its free length, or two catalog loads."""
     if test is not None:
         return _tested(test, tester, spring.kind == "progressive")
     if spring.kind == "conical":
@@ -141,7 +141,7 @@ def _line(spring: CoilSpring, test: LoadTest | None, tester: SpringTester) -> _L
             return _Line((0.0, 0.0), (1.0, 0.0), (0.0, 0.0), source=source, cone=cone)
     seat, full = spring.catalog_height, spring.catalog_open_height
     load, full_load = spring.catalog_load, spring.catalog_open_load
-    if seat and full and load and full_load:
+    if spring.rate is None and seat and full and load and full_load:
         travel = seat.value - full.value
         doubt = float(np.hypot(load.uncertainty, full_load.uncertainty)) / travel
         rate = ((full_load.value - load.value) / travel, doubt)

@@ -1,12 +1,13 @@
 """Does each spring give its load, clear of coil bind, and which springs and shims put the set right?"""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.parts.measured import Measured
 from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.quantity import Quantity, computed
 from valvetrain.studies.rocker_study import RockerResult
@@ -66,6 +67,7 @@ class SpringResult:
         stress: section -> stress and surge of its spring, where its wire is described.
         surge: section and role -> speeds at which a harmonic of the lift meets it, where they were asked for.
         break_in: the outer springs alone; None for single springs.
+        sunk: seat work sinks a valve, or grinds a tip.
         view: which figure is asked for.
     """
 
@@ -103,6 +105,7 @@ class SpringResult:
     surge: "Mapping[str, SpringSurge]" = field(default_factory=dict)
     break_in: "BreakInResult | None" = None
     view: str = "load"
+    sunk: bool = False
 
 
 def spring_study(
@@ -113,6 +116,7 @@ def spring_study(
     every: bool = False,
     in_full: bool = False,
     view: str = "load",
+    recession: Measured | None = None,
 ) -> SpringResult:
     """Study the springs, with the lifts of the rocker study.
 
@@ -123,7 +127,11 @@ def spring_study(
         every: plan shims for every spring, not only for those that need them.
         in_full: the harmonics of the lift too.
         view: which figure is asked for.
+        recession: how far every valve is sunk by seat work, instead of what the sheet says.
     """
+    if recession is not None:
+        sunk = (replace(each, spring=replace(each.spring, seat_recession=recession)) for each in setup.trains)
+        setup = replace(setup, trains=tuple(sunk))
     from valvetrain.studies.spring_match import SpringMatching, spring_matching, springs_are_unplaced
 
     bench = springs_are_unplaced(setup)
@@ -170,6 +178,7 @@ def spring_study(
         surge=surge,
         break_in=break_in,
         view=view,
+        sunk=any(train.spring.seat_recession or train.spring.tip_ground for train in setup.trains),
         **{name: now[name] for name in _DIMENSIONS},
         **{f"{name}_after": after[name] for name in _PLANNED},
     )

@@ -1,0 +1,235 @@
+"""The springs as tables on a terminal: as they are, the plan to work by, stress, surge and break-in."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from rich.text import Text
+
+from valvetrain.checks.spring_advice import note_sentence
+from valvetrain.checks.spring_checks import planned_verdicts
+from valvetrain.checks.verdict import Check
+from valvetrain.setup.units import display_unit, shown
+from valvetrain.studies.quantity import Quantity
+from valvetrain.studies.spring_stress import CONSTANT_SET, OTHER_SET, SpringStressResult
+from valvetrain.studies.spring_study import SpringResult, spread
+from valvetrain_cli.tables import SIGNS, STYLES, console, print_hanging, print_table, verdict_cells
+
+__all__ = ["print_further", "print_plan", "print_springs"]
+
+_WIRE_CHECKS = ("goodman_safety", "solid_stress", "surge_order")
+_SETS = {"shigley": "Shigley's constants", "fe_handbook": "those of the FE Reference Handbook"}
+
+
+def print_springs(result: SpringResult, checks: list[Check], system: str) -> None:
+    """Print loads and clearances of every valve's spring."""
+    length, force = display_unit("length", system), display_unit("force", system)
+    rate = display_unit("stiffness", system)
+    after = "_after" if result.judged_as_planned else ""
+    columns: list[tuple[str, Quantity | Sequence[str]]] = []
+    if any(result.spring) and not result.judged_as_planned:
+        columns.append(("spring", [each or "-" for each in result.spring]))
+    columns += [
+        ("installed height", getattr(result, f"installed_height{after}")),
+        ("rate", getattr(result, f"rate{after}")),
+        ("seat load", getattr(result, f"seat_load{after}")),
+        ("open load", getattr(result, f"open_load{after}")),
+        ("to coil bind", getattr(result, f"bind_clearance{after}")),
+    ]
+    for name, quantity in (("to seal", result.retainer_clearance), ("to guide", result.guide_clearance)):
+        if not np.isnan(quantity.value).all():
+            columns.append((name, quantity))
+    if result.sunk:
+        columns.append(("stem height after work", result.stem_height_after_work))
+    what = "Springs as planned below" if result.judged_as_planned else "Springs as they are"
+    print_table(
+        f"{what}: lengths in {length}, loads in {force}, rate in {rate}",
+        result.valves,
+        columns,
+        system,
+        verdict_cells(checks, result.valves),
+    )
+
+
+def print_plan(result: SpringResult, checks: list[Check], system: str) -> None:
+    """Print what to do at each valve, the spread of the loads, and what to buy."""
+    out = console()
+    plans = result.plan.valves
+    if result.matched or any(each.changed for each in plans):
+        length, force = display_unit("length", system), display_unit("force", system)
+
+        def stack(shims: tuple[float, ...]) -> str:
+            return " + ".join(_bare(each, "length", system) for each in shims) or "-"
+
+        columns: list[tuple[str, Quantity | Sequence[str]]] = []
+        if result.matched:
+            columns.append(("spring", [each or "-" for each in result.spring_after]))
+        columns += [
+            ("shims now", [stack(each.fitted) for each in plans]),
+            ("take out", [stack(each.take_out) for each in plans]),
+            ("put in", [stack(each.put_in) for each in plans]),
+            ("in all", [_bare(sum(each.stack), "length", system) if each.stack else "-" for each in plans]),
+            ("height after", result.installed_height_after),
+            ("seat load after", result.seat_load_after),
+            ("open load after", result.open_load_after),
+            ("to coil bind after", result.bind_clearance_after),
+        ]
+        verdicts = [Text(SIGNS[each], style=STYLES[each]) for each in planned_verdicts(checks, result)]
+        name = "Plan: springs and shims" if result.matched else "Plan: shims"
+        title = f"{name}; lengths in {length}, loads in {force}; verdict as planned"
+        print_table(title, result.valves, columns, system, verdicts)
+    elif not any(each.planned for each in plans):
+        out.print("No spring needs another stack of shims; --every plans them all for the most even set.")
+    for role, now in spread(result.seat_load, result.roles).items():
+        then = spread(result.seat_load_after, result.roles)[role]
+        if np.isnan(then):
+            continue
+        text = f"Seat loads of the {role} valves spread over {shown(then, 'force', system)} as planned"
+        text += "." if np.isnan(now) else f", {shown(now, 'force', system)} now."
+        out.print(Text(text))
+    if result.trouble:
+        print_hanging(out, "", f"The springs were not matched: {result.trouble}")
+    if result.left_over:
+        print_hanging(out, "", f"Springs left over: {', '.join(sorted(result.left_over, key=_by_number))}.")
+    if result.plan.to_buy:
+        buy = ", ".join(
+            f"{each.number} of {shown(each.thickness, 'length', system)}{_hard(each.hardened)}"
+            for each in result.plan.to_buy
+        )
+        print_hanging(out, "", f"To buy, beyond the drawer, for the plan that loads ask for: {buy}.")
+    if not result.plan.proved:
+        print_hanging(
+            out, "", "The shims run short; the plan keeps every limit, but was not proved the best."
+        )
+
+
+def print_further(result: SpringResult, checks: list[Check], system: str) -> None:
+    """Print the springs of a set, stress, surge, break-in and what looks wrong, where the sheet has it."""
+    out = console()
+    _print_members(result, system)
+    for each in result.stress.values():
+        _print_stress(each, checks, system)
+    for surge in result.surge.values():
+        strongest = np.argsort(-surge.met_amplitude)[:4]
+        met = ", ".join(
+            f"order {surge.met_order[each]:.0f} at {shown(surge.met_speed[each], 'rotation', system)} "
+            f"({_amplitude(surge.met_amplitude[each], system)})"
+            for each in sorted(strongest, key=lambda one: -surge.met_speed[one])
+        )
+        name = surge.section.replace("_", " ")
+        text = f"{surge.role} {name} ({surge.valve}), {surge.frequency:.0f} Hz: "
+        text += (
+            f"strongest harmonics of the lift that meet it up to the redline: {met}."
+            if met
+            else "meets none."
+        )
+        print_hanging(out, "  ", f"Surge, {text}")
+    _print_break_in(result, checks, system)
+    notes = [
+        note_sentence(note, system) for note in sorted(result.notes, key=lambda one: (one.kind, one.name))
+    ]
+    if notes:
+        out.print(Text("In the figures given", style="bold"))
+    for note in notes:
+        print_hanging(out, "  [ ] ", note)
+
+
+def _print_members(result: SpringResult, system: str) -> None:
+    """Print each spring of the set by itself."""
+    if not result.members:
+        return
+    length, force = display_unit("length", system), display_unit("force", system)
+    columns: list[tuple[str, Quantity | Sequence[str]]] = []
+    for section, own in result.members.items():
+        name = {"spring": "outer", "middle_spring": "middle", "inner_spring": "inner"}[section]
+        columns += [
+            (f"{name} seat", own["seat_load"]),
+            (f"{name} open", own["open_load"]),
+            (f"{name} to bind", own["bind_clearance"]),
+        ]
+    print_table(
+        f"Each spring of the set: loads in {force}, to coil bind in {length}", result.valves, columns, system
+    )
+
+
+def _print_stress(result: SpringStressResult, checks: list[Check], system: str) -> None:
+    """Print stress and natural frequency of one spring."""
+    unit = display_unit("pressure", system)
+    names = [f"{each}" for each in _WIRE_CHECKS]
+    own = [check for check in checks if check.id in names]
+    print_table(
+        f"Stress and surge of the {result.section.replace('_', ' ')}, in {unit}: Bergstraesser; Goodman and "
+        f"Sines by Zimmerli; strength by {_SETS[CONSTANT_SET]}",
+        result.valves,
+        [
+            ("seat", result.stress_seat),
+            ("open", result.stress_open),
+            ("alter- nating", result.stress_alternating),
+            ("wire strength", result.tensile_strength),
+            ("Goodman safety", result.goodman_safety),
+            ("Sines safety", result.sines_safety),
+            ("solid, % of strength", result.solid_stress),
+            ("own Hz", result.surge_frequency),
+            ("order at redline", result.surge_order),
+        ],
+        system,
+        verdict_cells(own, result.valves),
+    )
+    known = result.goodman_safety_other.value[~np.isnan(result.goodman_safety_other.value)]
+    if known.size:
+        ours = np.nanmin(result.goodman_safety.value)
+        print_hanging(
+            console(),
+            "  ",
+            f"Least Goodman safety {ours:.2f}; by {_SETS[OTHER_SET]}, which rate the wire differently, "
+            f"{known.min():.2f}. A surface that is not given counts as unpeened; springs pressed solid at the "
+            "factory stand more than others.",
+        )
+
+
+def _print_break_in(result: SpringResult, checks: list[Check], system: str) -> None:
+    """Print the outer springs alone."""
+    found = result.break_in
+    if found is None:
+        return
+    force, speed = display_unit("force", system), display_unit("rotation", system)
+    own = [check for check in checks if check.id == "break_in_margin"]
+    asked = f", held against {shown(found.speed, 'rotation', system)}" if np.isfinite(found.speed) else ""
+    print_table(
+        f"Break-in with the inner springs out: loads in {force}, keeps control to [{speed}]{asked}",
+        result.valves,
+        [
+            ("seat load", found.break_in_seat_load),
+            ("open load", found.break_in_open_load),
+            ("keeps control to", found.break_in_limit),
+        ],
+        system,
+        verdict_cells(own, result.valves) if own else None,
+    )
+    if np.isnan(found.break_in_limit.value).all():
+        print_hanging(
+            console(),
+            "  ",
+            "Control at the break-in speed is not measured: [masses] and the lobe are needed.",
+        )
+    elif not np.isfinite(found.speed):
+        print_hanging(console(), "  ", "Give [engine] break_in_speed for a verdict.")
+
+
+def _amplitude(value: float, system: str) -> str:
+    """Write a harmonic's amplitude, which may be far below what a shop reads."""
+    from valvetrain.setup.units import from_si
+
+    return f"{from_si(float(value), 'length', system):.1e} {display_unit('length', system)}"
+
+
+def _bare(value: float, dimension: str, system: str) -> str:
+    return shown(value, dimension, system).removesuffix(f" {display_unit(dimension, system)}")
+
+
+def _hard(hardened: bool | None) -> str:
+    return {True: ", hardened", False: ", not hardened", None: ""}[hardened]
+
+
+def _by_number(name: str) -> tuple[int, str]:
+    digits = "".join(each for each in name if each.isdigit())
+    return int(digits or 0), name
