@@ -89,10 +89,13 @@ def with_own_units(folder):
     """Rewrite an inch sheet as a metric one whose every plain number carries its inch unit."""
     import re
 
+    from valvetrain.parts.row import RowText
     from valvetrain.parts.spec import spec_of
     from valvetrain.setup.columns import COLUMNS
     from valvetrain.setup.schema import SECTIONS
     from valvetrain.setup.units import display_unit
+
+    parts = SECTIONS | {"row": RowText}
 
     def quoted(value, unit):
         value = value.strip()
@@ -112,14 +115,16 @@ def with_own_units(folder):
         unit = ""
         if sign and ((section == "lash" and key in ("intake", "exhaust")) or key.endswith("_shims")):
             unit = "in"
-        elif sign and section in SECTIONS and not value.startswith("[{"):
+        elif sign and section in parts and not value.startswith("[{"):
             try:
-                dimension = spec_of(SECTIONS[section], key).dimension
+                dimension = spec_of(parts[section], key).dimension
             except KeyError:
                 dimension = None
             unit = display_unit(dimension, "inch") if dimension else ""
         if unit:
             line = f"{key} = {quoted(value, unit)}"
+        elif section == "row":
+            line = re.sub(r'"((?:cut )?(?:shim|spacer|stand|collar)) ([0-9.]+)"', r'"\1 \2 in"', line)
         elif section == "limits" and "=" in line:
             line = re.sub(r"(low|high) = (-?[0-9.]+)(?=[ ,}])", r'\1 = "\2 in"', line)
         lines.append(line)

@@ -135,10 +135,10 @@ def _with_shaft_rows(setup: Setup, written: list[BaseModel], known: dict[str, tu
     from valvetrain.parts.row import RowText
     from valvetrain.setup.shaft_rows import shaft_rows
 
-    texts = [
-        RowText(**{k: tuple(v) if isinstance(v, list) else v for k, v in _given(row).items()})
-        for row in written
-    ]
+    texts = []
+    for row in written:
+        keys: dict[str, Any] = _given(row)
+        texts.append(RowText(**{k: tuple(v) if isinstance(v, list) else v for k, v in keys.items()}))
     rows = shaft_rows(texts, setup.trains, setup.units, known)
     return dataclasses.replace(setup, shaft_rows=rows)
 
