@@ -1,6 +1,6 @@
 """Short cautions, where the work can hurt someone. They defer to the maker's manual and licensed practice."""
 
-__all__ = ["SPRINGS", "TURNING"]
+__all__ = ["CONTROL", "SPRINGS", "TURNING"]
 
 SPRINGS = (
     "valve springs store enough energy to injure. Use a proper spring compressor and eye protection; follow "
@@ -9,4 +9,8 @@ SPRINGS = (
 TURNING = (
     "turn the engine by hand, with the ignition and fuel off, when measuring; keep clear of hot and moving "
     "parts. The engine maker's manual comes first."
+)
+CONTROL = (
+    "a speed limit computed here is a model's, not a licence to run at it: the engine maker's redline, manual and "
+    "licensed practice come first. Pistons, rods and flywheels have limits of their own."
 )

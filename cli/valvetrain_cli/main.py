@@ -14,6 +14,8 @@ COMMANDS = {
     "spring": ("spring", "Spring loads, coil bind, and the shims under each spring."),
     "pushrod": ("pushrod", "Pushrod length, adjuster travel, strength, and the hole in the head."),
     "events": ("events", "Opening, closing, duration and overlap at the lash that is set."),
+    "control": ("control", "Speed to which the valves follow the cam, and what would raise it."),
+    "explain": ("explain", "How a reported number came about: formula, inputs, source."),
     "schema": ("schema", "The setup sheet's JSON Schema, for editors that complete and check it."),
 }
 

@@ -23,7 +23,11 @@ class Control:
         "length", "the same with the real spring fitted", low=0.001, high=0.03, instrument="indicator"
     )
     light_spring_load: Measured | None = quantity(
-        "force", "load of the light checking spring at that lift", low=0.0, high=500.0, instrument="spring_tester"
+        "force",
+        "load of the light checking spring at that lift",
+        low=0.0,
+        high=500.0,
+        instrument="spring_tester",
     )
     train_stiffness: Measured | None = quantity(
         "stiffness", "stiffness of the whole train as felt at the valve tip", low=1e5, high=1e9
@@ -47,7 +51,10 @@ class Control:
         "ratio", "damping of each contact, as a share of critical; 0.10 if left out", low=0.005, high=0.9
     )
     spring_share: Measured | None = quantity(
-        "ratio", "share of the spring's mass that moves with the valve; one third if left out", low=0.2, high=0.5
+        "ratio",
+        "share of the spring's mass that moves with the valve; one third if left out",
+        low=0.2,
+        high=0.5,
     )
     least_gap: Measured | None = quantity(
         "length",

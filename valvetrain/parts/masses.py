@@ -37,7 +37,11 @@ class Masses:
     )
     valve_material: str | None = described("valve; valve steel if left out", choices=_MATERIALS)
     retainer_hub: Measured | None = quantity(
-        "length", "outside diameter of the retainer's hub round the keepers", low=0.006, high=0.05, instrument="caliper"
+        "length",
+        "outside diameter of the retainer's hub round the keepers",
+        low=0.006,
+        high=0.05,
+        instrument="caliper",
     )
     retainer_material: str | None = described("retainer; carbon steel if left out", choices=_MATERIALS)
     pushrod_material: str | None = described("pushrod; carbon steel if left out", choices=_MATERIALS)
@@ -55,10 +59,18 @@ class Masses:
     )
     tappet_material: str | None = described("tappet; grey iron if left out", choices=_MATERIALS)
     rocker_height: Measured | None = quantity(
-        "length", "height of a rocker arm beside its hub, as if solid", low=0.003, high=0.06, instrument="caliper"
+        "length",
+        "height of a rocker arm beside its hub, as if solid",
+        low=0.003,
+        high=0.06,
+        instrument="caliper",
     )
     rocker_width: Measured | None = quantity(
-        "length", "width of a rocker arm beside its hub, as if solid", low=0.002, high=0.06, instrument="caliper"
+        "length",
+        "width of a rocker arm beside its hub, as if solid",
+        low=0.002,
+        high=0.06,
+        instrument="caliper",
     )
     rocker_hub_width: Measured | None = quantity(
         "length", "width of the rocker's hub along the shaft", low=0.005, high=0.1, instrument="caliper"

@@ -1,6 +1,7 @@
 """The columns that valve control needs, with what is taken where the sheet is silent."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -13,7 +14,16 @@ from valvetrain.studies.linkage_inputs import linkage_columns
 from valvetrain.studies.quantity import Quantity
 from valvetrain.studies.train_masses import train_mass_columns
 
-__all__ = ["ASSUMED", "SpringLoads", "column_of", "control_columns", "moving_masses", "with_default"]
+__all__ = [
+    "ASSUMED",
+    "SpringColumns",
+    "SpringLoads",
+    "column_of",
+    "control_columns",
+    "moving_masses",
+    "spring_columns",
+    "with_default",
+]
 
 THIRD = 1.0 / 3.0
 
@@ -35,6 +45,14 @@ ASSUMED = {
 no source."""
 
 
+@dataclass(frozen=True)
+class SpringColumns:
+    """A spring as control takes it: a straight line from the load on the seat, each at every valve."""
+
+    seat_load: Column
+    rate: Column
+
+
 class SpringLoads(Protocol):
     """What is taken from the study of the springs."""
 
@@ -43,8 +61,24 @@ class SpringLoads(Protocol):
         """Load with the valve closed."""
 
     @property
+    def open_load(self) -> Quantity:
+        """Load at full lift."""
+
+    @property
     def rate(self) -> Quantity:
-        """Spring rate."""
+        """Spring rate at the seat."""
+
+
+def spring_columns(spring: SpringLoads, net_lift: Quantity) -> SpringColumns:
+    """Return the springs as straight lines from seat to full lift; so is a progressive one taken."""
+    seat, rate = column_of(spring.seat_load, "springs"), column_of(spring.rate, "springs")
+    # A spring that does not reach the valve has no seat load that is known.
+    seat = Column(np.where(seat.value > 0, seat.value, np.nan), seat.uncertainty, seat.source)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        chord = (spring.open_load.value - spring.seat_load.value) / net_lift.value
+        chord = np.where(np.isfinite(chord) & (chord > 0), chord, rate.value)
+        spread = np.nan_to_num(rate.uncertainty / rate.value * chord)
+    return SpringColumns(seat, Column(chord, spread, rate.source))
 
 
 def with_default(setup: Setup, key: str) -> Column:
@@ -66,14 +100,14 @@ def column_of(quantity: Quantity, where: str) -> Column:
     )
 
 
-def control_columns(setup: Setup, shapes: LobeShapes, seat_load: Column, rate: Column) -> dict[str, Column]:
+def control_columns(setup: Setup, shapes: LobeShapes, springs: SpringColumns) -> dict[str, Column]:
     """Return the inputs of the rigid control limit: linkage, lobe, spring, masses."""
     count = len(setup.trains)
     return linkage_columns(setup) | {
         "station.gross_lift": setup.column("station", "gross_lift"),
         "lobe.acceleration": Column(np.ones(count), shapes.doubt, shapes.source),
-        "seat load": seat_load,
-        "spring rate": rate,
+        "seat load": springs.seat_load,
+        "spring rate": springs.rate,
         "control.spring_share": with_default(setup, "control.spring_share"),
         **train_mass_columns(setup).columns,
     }
@@ -81,12 +115,20 @@ def control_columns(setup: Setup, shapes: LobeShapes, seat_load: Column, rate: C
 
 def moving_masses(rows: Mapping[str, FloatArray]) -> TrainMasses:
     """Masses of the rigid train, a share of the spring's with the valve."""
-    return TrainMasses(
-        valve_side=rows["valve.mass"]
+    valve_side = (
+        rows["valve.mass"]
         + rows["masses.retainer_mass"]
         + rows["masses.keeper_mass"]
-        + rows["control.spring_share"] * rows["masses.spring_mass"],
-        rocker_inertia=rows["masses.rocker_inertia"],
-        pushrod=rows["masses.pushrod_mass"],
-        tappet=rows["masses.tappet_mass"],
+        + rows["control.spring_share"] * rows["masses.spring_mass"]
     )
+    return TrainMasses(
+        valve_side=_possible(valve_side),
+        rocker_inertia=_possible(rows["masses.rocker_inertia"]),
+        pushrod=_possible(rows["masses.pushrod_mass"]),
+        tappet=_possible(rows["masses.tappet_mass"]),
+    )
+
+
+def _possible(mass: FloatArray) -> FloatArray:
+    """Masses greater than zero; one drawn below it from a wide uncertainty cannot be, and is unknown."""
+    return np.where(mass > 0, mass, np.nan)

@@ -10,8 +10,6 @@ from valvetrain.mechanics.train_loads import TrainCurves, TrainFriction, TrainLo
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.control_curves import lobe_shapes, train_curves
 from valvetrain.studies.control_inputs import (
-    SpringLoads,
-    column_of,
     control_columns,
     moving_masses,
     with_default,
@@ -47,8 +45,8 @@ class RoleLoads:
         spring: spring force on the retainer [N], shape [angles].
         required: least spring force that keeps the tappet on the lobe [N], shape [speeds, angles].
         loads: see `TrainLoads`, each [speeds, angles] (shaft: 3 more).
-        peaks: name of `PEAKS` -> greatest size [N] or [N m] at each speed (`least_lobe`: the least load on the
-            lobe while the valve is open), shape [speeds].
+        peaks: name of `PEAKS` -> greatest size [N] or [N m] at each speed (`least_lobe`: the least load on
+            the lobe while the valve is open), shape [speeds].
         shaft_direction: of the greatest load on the shaft, in the rocker's plane from +x toward +y [rad].
     """
 
@@ -64,14 +62,13 @@ class RoleLoads:
     shaft_direction: FloatArray
 
 
-def control_loads(setup: Setup, control: ControlResult, spring: SpringLoads) -> tuple[RoleLoads, ...]:
+def control_loads(setup: Setup, control: ControlResult) -> tuple[RoleLoads, ...]:
     """Compute the loads of each role's weakest valve, turned slowly and at three speeds up to its limit.
 
     A role without a known limit is left out.
     """
     shapes = lobe_shapes(setup, _ANGLE)
-    seat, rate = column_of(spring.seat_load, ""), column_of(spring.rate, "")
-    inputs = control_columns(setup, shapes, seat, rate)
+    inputs = control_columns(setup, shapes, control.springs)
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
     rows = {key: column.value for key, column in inputs.items()}
     every = train_curves(shapes, rows, at_pushrod, pushrod_lean=True)

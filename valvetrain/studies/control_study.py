@@ -1,7 +1,7 @@
 """Does the spring keep the tappet on its lobe to the redline, and what would raise the speed?
 
-The train is rigid here: every part follows the lobe exactly until the lobe would have to pull. A real train is
-elastic and parts earlier; `elastic_study` says how much.
+The train is rigid here: every part follows the lobe exactly until the lobe would have to pull. A real train
+is elastic and parts earlier; `elastic_study` says how much.
 """
 
 from collections.abc import Mapping
@@ -13,7 +13,13 @@ from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.control_limit import control_limit, lobe_terms, seat_load_for
 from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.control_curves import LobeShapes, lobe_shapes, train_curves
-from valvetrain.studies.control_inputs import SpringLoads, column_of, control_columns, moving_masses
+from valvetrain.studies.control_inputs import (
+    SpringColumns,
+    SpringLoads,
+    control_columns,
+    moving_masses,
+    spring_columns,
+)
 from valvetrain.studies.quantity import Quantity, computed
 from valvetrain.studies.train_masses import train_mass_columns
 
@@ -60,7 +66,8 @@ class ControlResult:
         redline: [rad/s], NaN where the sheet gives none.
         asked: whether the sheet says anything of masses, or the question was asked by itself.
         limit_speed: at which the force of lobe on tappet first reaches zero; infinite where it never does.
-        limit_angle: where, in crank angle from the lobe center, negative before it; limit_lift: valve lift there.
+        limit_angle: where, in crank angle from the lobe center, negative before it; limit_lift: valve lift
+            there.
         control_margin: limit_speed over the redline, less 1.
         seat_load: as the spring stands now; seat_load_needed: that just holds the train to the redline;
             seat_load_spare: what there is more than needed.
@@ -69,6 +76,7 @@ class ControlResult:
             follower_mass: pushrod and tappet.
         gain_by_...: crankshaft speed gained by 10 % more seat load or rate, or 10 % less mass or inertia.
         nose_load_by_...: what these loads add at the nose.
+        springs: as they were taken.
         lobe_from: per valve "table", "law", "card" or empty; coarse: whether its table is too coarse.
         estimated: per valve, masses estimated and not weighed; missing: masses not known.
         doubt_from: per valve, the input with the greatest part in the limit's uncertainty.
@@ -96,6 +104,7 @@ class ControlResult:
     gain_by_follower: Quantity
     nose_load_by_seat_load: Quantity
     nose_load_by_rate: Quantity
+    springs: SpringColumns
     lobe_from: tuple[str, ...]
     coarse: tuple[bool, ...]
     estimated: tuple[tuple[str, ...], ...]
@@ -112,23 +121,23 @@ class ControlResult:
         return min(own)[1] if own else None
 
 
-def control_study(setup: Setup, spring: SpringLoads, *, asked: bool = False) -> ControlResult:
+def control_study(
+    setup: Setup, spring: SpringLoads, net_lift: Quantity, *, asked: bool = False
+) -> ControlResult:
     """Study the rigid control limit of every valve, with the springs as they stand now.
 
     Args:
         setup: the setup.
         spring: result of the study of the springs.
+        net_lift: of the valves, from the study of the rockers.
         asked: the question was asked by itself, and not as one of all.
     """
-    seat, rate = (
-        _pressing(column_of(spring.seat_load, "spring study")),
-        column_of(spring.rate, "spring study"),
-    )
+    springs = spring_columns(spring, net_lift)
     shapes = lobe_shapes(setup, _ANGLE)
     masses = train_mass_columns(setup)
     redline = np.nan if setup.engine.redline is None else setup.engine.redline.value
     given = any(train.valve.mass or any(vars(train.masses).values()) for train in setup.trains)
-    inputs = control_columns(setup, shapes, seat, rate)
+    inputs = control_columns(setup, shapes, springs)
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
     with np.errstate(invalid="ignore", divide="ignore"):
         found = computed(
@@ -148,6 +157,7 @@ def control_study(setup: Setup, spring: SpringLoads, *, asked: bool = False) -> 
         roles=setup.roles,
         redline=redline,
         asked=asked or given,
+        springs=springs,
         lobe_from=shapes.source,
         coarse=shapes.coarse,
         estimated=masses.estimated,
@@ -168,7 +178,7 @@ def control_speed(setup: Setup, seat_load: Column, rate: Column) -> Quantity:
     """
     shapes = lobe_shapes(setup, _ANGLE)
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
-    inputs = control_columns(setup, shapes, _pressing(seat_load), rate)
+    inputs = control_columns(setup, shapes, SpringColumns(seat_load, rate))
     wanted = {"limit_speed": "rotation"}
     with np.errstate(invalid="ignore", divide="ignore"):
         return computed(
@@ -216,13 +226,6 @@ def control_quantities(
 def _only(wanted: Mapping[str, str], found: dict[str, FloatArray]) -> dict[str, FloatArray]:
     """Return those quantities whose uncertainty is wanted: each costs its time."""
     return {name: found[name] for name in wanted}
-
-
-def _pressing(seat_load: Column) -> Column:
-    """Seat loads that press on the valve; a spring that does not reach it has none that is known."""
-    return Column(
-        np.where(seat_load.value > 0, seat_load.value, np.nan), seat_load.uncertainty, seat_load.source
-    )
 
 
 def _doubt_from(quantity: Quantity) -> tuple[str, ...]:

@@ -1,8 +1,8 @@
 """At which speeds does the elastic train part, and the valve bounce, and how sure is that?
 
-The weakest valve of each role (the lowest rigid limit) is run through a sweep of speeds. Then every input that
-is not sure is moved to its harmful side by its standard uncertainty, all of them in one sweep over fewer speeds,
-and the changes of each onset are its uncertainty. A limit of this model is not a licence to run at it.
+The weakest valve of each role (the lowest rigid limit) is run through a sweep of speeds. Then every input
+that is not sure is moved to its harmful side by its standard uncertainty, all of them in one sweep over fewer
+speeds, and the changes of each onset are its uncertainty. A limit of this model is not a licence to run at it.
 """
 
 from collections.abc import Callable
@@ -15,7 +15,7 @@ from valvetrain.mechanics.elastic_measures import ElasticMeasures, elastic_measu
 from valvetrain.mechanics.elastic_train import ElasticSweep, elastic_sweep, reduced_train
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.control_curves import lobe_shapes, train_curves
-from valvetrain.studies.control_inputs import SpringLoads, column_of, control_columns, with_default
+from valvetrain.studies.control_inputs import control_columns, with_default
 from valvetrain.studies.control_study import ControlResult
 from valvetrain.studies.train_stiffness import TrainStiffness, train_stiffness
 
@@ -131,7 +131,6 @@ class ElasticResult:
 def elastic_study(
     setup: Setup,
     control: ControlResult,
-    spring: SpringLoads,
     *,
     speeds: int = 60,
     top: float | None = None,
@@ -142,7 +141,6 @@ def elastic_study(
     Args:
         setup: the setup.
         control: result of the rigid study.
-        spring: result of the study of the springs.
         speeds: how many speeds.
         top: highest crankshaft speed [rad/s]; left out: a quarter above the redline and a tenth above the
             rigid limits.
@@ -151,7 +149,7 @@ def elastic_study(
     grid = np.linspace(*_range(control, top), speeds)
     lanes, left = [], []
     for role in dict.fromkeys(setup.roles):
-        lane = _lane(setup, control, spring, role)
+        lane = _lane(setup, control, role)
         (left if isinstance(lane, ElasticRole) else lanes).append(lane)
     judged = Judgments(
         **{key: float(with_default(setup, f"control.{key}").value[0]) for key in Judgments.__annotations__}
@@ -205,14 +203,14 @@ def _range(control: ControlResult, top: float | None) -> tuple[float, float]:
     return min(0.4 * line, 0.5 * last), last
 
 
-def _lane(setup: Setup, control: ControlResult, spring: SpringLoads, role: str) -> "_Lane | ElasticRole":
+def _lane(setup: Setup, control: ControlResult, role: str) -> "_Lane | ElasticRole":
     """Collect what the weakest valve of a role is run with, or say why it cannot be."""
     at = control.weakest(role)
     if at is None:
         return _without(role, "", "The rigid limit is not known: see its own advice.", None)
     angle = (np.arange(ANGLES) * 2.0 / ANGLES - 1.0) * np.pi
     shapes = lobe_shapes(setup, angle)
-    columns = control_columns(setup, shapes, column_of(spring.seat_load, ""), column_of(spring.rate, ""))
+    columns = control_columns(setup, shapes, control.springs)
     rows = {key: column.value for key, column in columns.items()}
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
     with np.errstate(invalid="ignore"):

@@ -20,8 +20,8 @@ from valvetrain.studies.control_inputs import with_default
 __all__ = ["TrainStiffness", "train_stiffness"]
 
 FROM_SIZES = 0.30
-"""Relative standard uncertainty of a stiffness from sizes: stubby arms and stands give more than slender beams
-say (common practice, no source)."""
+"""Relative standard uncertainty of a stiffness from sizes: stubby arms and stands give more than slender
+beams say (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,10 @@ def train_stiffness(setup: Setup, at: int, ratio: float, seat_load: float, rate:
         if np.isnan(pushrod):
             reason = "Give the pushrod's outside_diameter, wall and length."
         elif np.isnan(tip):
-            reason = "The lift lost between the two springs is less than pushrod and lobe alone give: read it again."
+            reason = (
+                "The lift lost between the two springs is less than pushrod and lobe alone give: read it again, or "
+                "give [control] lobe_stiffness."
+            )
         share = spread / whole * (tip / whole if np.isfinite(tip) else 1.0)  # the tip carries the whole doubt
         return TrainStiffness(whole, spread, pushrod, lobe, tip, min(share, 0.9), seat, source, reason)
     if reason:
@@ -83,9 +86,10 @@ def train_stiffness(setup: Setup, at: int, ratio: float, seat_load: float, rate:
             np.nan,
             seat,
             "",
-            "Read the valve lift with a light checking spring and with the real one ([control] light_spring_lift, "
-            "real_spring_lift, light_spring_load), or give the sizes of rocker, shaft and pushrod ([masses] "
-            "rocker_height, rocker_width; [control] shaft_bore, shaft_span; [pushrod] outside_diameter, wall).",
+            "Read the valve lift with a light checking spring and with the real one ([control] "
+            "light_spring_lift, real_spring_lift, light_spring_load), or give the sizes of rocker, shaft and "
+            "pushrod ([masses] rocker_height, rocker_width; [control] shaft_bore, shaft_span; [pushrod] "
+            "outside_diameter, wall).",
         )
     whole = float(series_stiffness(tip, at_valve(pushrod, ratio), at_valve(lobe, ratio)))
     return TrainStiffness(whole, FROM_SIZES * whole, pushrod, lobe, tip, FROM_SIZES, seat, "sizes", "")
@@ -133,7 +137,7 @@ def _measured(setup: Setup, at: int, seat_load: float, rate: float) -> tuple[flo
             np.nan,
             np.nan,
             "",
-            "The lift lost between the two springs is not greater than what the dial can tell: read both again.",
+            "The lift lost between the two springs is less than the dial can tell: read both again.",
         )
     whole = float(
         stiffness_from_lift_loss(

@@ -1,0 +1,156 @@
+"""`valvetrain control`: to which speed the valves follow the cam, and what would raise it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from valvetrain_cli.cautions import CONTROL
+from valvetrain_cli.question import Question, question_command
+
+if TYPE_CHECKING:
+    from valvetrain.checks.verdict import Check
+    from valvetrain.setup.setup import Setup
+    from valvetrain.studies.control_loads import RoleLoads
+    from valvetrain.studies.control_study import ControlResult
+    from valvetrain.studies.elastic_study import ElasticResult
+
+__all__ = ["QUESTION", "ControlAnswer", "command"]
+
+
+@dataclass(frozen=True)
+class ControlAnswer:
+    """The rigid answer at every valve; loads where asked by itself; the elastic sweep where asked for."""
+
+    rigid: "ControlResult"
+    loads: "tuple[RoleLoads, ...]" = ()
+    elastic: "ElasticResult | None" = None
+    curves: bool = False
+
+
+def _study(
+    setup: "Setup",
+    results: Mapping[str, Any],
+    *,
+    asked: bool = False,
+    elastic: bool = False,
+    curves: bool = False,
+    speeds: int = 60,
+    top: float | None = None,
+) -> ControlAnswer:
+    from valvetrain.studies.control_study import control_study
+    from valvetrain_cli.running import bad_input
+
+    try:
+        rigid = control_study(setup, results["spring"], results["rocker"].net_lift, asked=asked)
+    except ValueError as error:
+        bad_input([f"setup.toml: sizes that no part can have: {error}"])
+    if not asked:
+        return ControlAnswer(rigid)
+    from valvetrain.studies.control_loads import control_loads
+
+    swept = _swept(setup, rigid, speeds, top) if elastic else None
+    return ControlAnswer(rigid, control_loads(setup, rigid), swept, curves)
+
+
+def _swept(setup: "Setup", rigid: "ControlResult", speeds: int, top: float | None) -> "ElasticResult":
+    """Run the elastic sweep, with a bar on a terminal."""
+    import sys
+
+    from valvetrain.studies.elastic_study import elastic_study
+
+    if not sys.stderr.isatty():
+        return elastic_study(setup, rigid, speeds=speeds, top=top)
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("elastic sweep", total=1.0)
+        return elastic_study(
+            setup, rigid, speeds=speeds, top=top, progress=lambda done: bar.update(task, completed=done)
+        )
+
+
+def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
+    from valvetrain.checks.control_checks import control_checks, elastic_checks
+
+    answer: ControlAnswer = results["control"]
+    checks = control_checks(setup, answer.rigid, system)
+    if answer.elastic is not None:
+        checks += elastic_checks(setup, answer.elastic, system)
+    return checks
+
+
+def _table(answer: ControlAnswer, checks: "list[Check]", system: str) -> None:
+    from valvetrain_cli.control_tables import print_control
+
+    print_control(answer, checks, system)
+
+
+def _document(answer: ControlAnswer, system: str) -> dict[str, Any]:
+    from valvetrain_cli.control_json import control_document
+
+    return control_document(answer, system)
+
+
+def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
+    """Draw the answer; the elastic sweep is run for it where it was not asked for."""
+    from valvetrain.plots.control_sheet import control_sheet
+
+    answer: ControlAnswer = results["control"]
+    elastic = answer.elastic or _swept(setup, answer.rigid, 60, None)
+    return control_sheet(setup, answer.rigid, answer.loads, elastic, system)
+
+
+QUESTION = Question(
+    name="control",
+    help="To which speed do the valves follow the cam, how sure is that, and what would raise it?",
+    study=_study,
+    checks=_checks,
+    table=_table,
+    document=_document,
+    figure=_figure,
+    needs=("rocker", "spring"),
+    cautions=(CONTROL,),
+)
+
+
+def _prepare(
+    setup: "Setup", *, elastic: bool, curves: bool, speeds: int, top: float | None
+) -> dict[str, Any]:
+    from math import pi
+
+    from valvetrain_cli.running import bad_input
+
+    if top is not None and not 100.0 <= top <= 30000.0:
+        bad_input([f"--to {top:g}: outside the range 100 to 30000 rpm."])
+    return {
+        "asked": True,
+        "elastic": elastic,
+        "curves": curves,
+        "speeds": speeds,
+        "top": None if top is None else top * pi / 30.0,
+    }
+
+
+command = question_command(QUESTION, _prepare)
+for _option in (
+    click.option("--to", "top", type=float, metavar="RPM", help="Highest engine speed of the elastic sweep."),
+    click.option(
+        "--speeds",
+        type=click.IntRange(12, 400),
+        default=60,
+        show_default=True,
+        help="Number of speeds of the elastic sweep.",
+    ),
+    click.option(
+        "--curves", is_flag=True, help="With --json: add every load over crank angle, at each of the speeds."
+    ),
+    click.option(
+        "--elastic",
+        is_flag=True,
+        help="Run the elastic model too (some seconds): where the train parts, and where the valve bounces.",
+    ),
+):
+    command = _option(command)
