@@ -46,7 +46,7 @@ def blocked_lines(shafts: ShaftPlan, system: str) -> list[str]:
         lines.append(" ".join([what, *own]))
     if not shafts.plan.proved:
         lines.append(
-            "The search was ended after its time: a plan with fewer changes, or one at all, may exist all the same."
+            "The search was ended after its time: a better plan, or one at all, may exist all the same."
         )
     return lines
 

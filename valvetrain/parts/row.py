@@ -14,7 +14,7 @@ _MATERIALS = tuple(EXPANSION)
 
 @dataclass(frozen=True)
 class RockerShim:
-    """Rocker shims of one thickness in the drawer; `count` besides those fitted, None where more can be had."""
+    """Rocker shims of one thickness; `count` besides those fitted, None where more can be had."""
 
     thickness: Measured
     count: int | None = None
@@ -35,8 +35,8 @@ class RowText:
     rear: tuple[str, ...] = described("what stands behind the pattern", ())
     spacing: tuple[Measured, ...] = quantity(
         "length",
-        "from the middle of one wall to the middle of the next, front to rear (of an 'end': from its face); a "
-        "shorter list repeats. Left out: each bay is as long as its parts and the end clearance found in it",
+        "from the middle of one wall to the middle of the next, front to rear (of an 'end': from its face); "
+        "a shorter list repeats. Left out: a bay is as long as its parts and the end clearance found in it",
         low=0.005,
         high=1.0,
         instrument="caliper",

@@ -1,5 +1,6 @@
 """The drawer of rocker shims: plain thicknesses, or tables with a count."""
 
+from itertools import pairwise
 from typing import Annotated, Any
 
 from pydantic import PlainValidator, ValidationInfo, WithJsonSchema
@@ -28,7 +29,7 @@ def rocker_shim_list_type(where: str) -> Any:
             )
         shims = tuple(_shim(each, where, info.context or {}) for each in written)
         sizes = sorted(shim.thickness.value for shim in shims)
-        for one, next_one in zip(sizes, sizes[1:], strict=False):
+        for one, next_one in pairwise(sizes):
             if next_one - one < _SAME:
                 raise ValueError("one thickness stands twice; add the counts up in one entry")
         return shims

@@ -49,7 +49,6 @@ def row_items(
         SheetError: words that are not known, valves that are not there or stand twice, widths left out.
     """
     words = _placed(text, where, trains)
-    spread_of = {"system": system, "instruments": instruments}
     faults: list[Fault] = []
     items: list[Item] = []
     counts = dict.fromkeys(_WALLS, 0)
@@ -58,7 +57,7 @@ def row_items(
             if word in trains:
                 items += _rocker(trains[word])
                 continue
-            kind, value = _parsed(word, where, **spread_of)
+            kind, value = _parsed(word, where, system=system, instruments=instruments)
             name = kind
             if kind in _WALLS:
                 counts[kind] += 1
@@ -81,7 +80,7 @@ def _placed(text: RowText, where: str, trains: Mapping[str, Train]) -> list[str]
     # On a head with four valves a plain I or E stands for 1I1, 1I2, ... in turn as well.
     for role in "IE":
         waiting.setdefault(role, [name for name in trains if role in name])
-    known = {name for name in trains}
+    known = set(trains)
     used: list[str] = []
     out: list[str] = []
 
@@ -167,9 +166,8 @@ def _item(kind: str, name: str, value: Measured | None, text: RowText) -> Item:
         size = 0.0 if width is None or kind == "end" else width.value
         return Item(Stand(name, 0.0, size, shift), 0.0 if width is None else width.uncertainty, name)
     if kind in ("spring", "wave washer"):
-        return Item(
-            _spring(text), text.spring_free_length.uncertainty if text.spring_free_length else 0.0, kind
-        )
+        free = text.spring_free_length
+        return Item(_spring(text), free.uncertainty if free else 0.0, kind)
     if value is None:
         raise ValueError(f"'{kind}' has no length: write '{kind} 0.030'")
     if kind == "shim":

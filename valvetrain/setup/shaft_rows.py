@@ -1,4 +1,4 @@
-"""Rows of rockers brought to agree with what was measured on them; what cannot be is a fault that names the bay.
+"""Rows of rockers brought to agree with what was measured on them; what cannot be is a fault of its bay.
 
 Offsets and end clearances found on the engine are taken as true: the stems stand where the offsets put them,
 and a bay without springs is as long as its parts and the end clearance found in it.
@@ -19,7 +19,7 @@ from valvetrain.setup.faults import Fault, SheetError
 from valvetrain.setup.row_parts import Item, row_items
 from valvetrain.setup.units import shown
 
-__all__ = ["Spacing", "shaft_rows", "settled"]
+__all__ = ["Spacing", "settled", "shaft_rows"]
 
 # Readings farther apart than this many standard uncertainties contradict each other.
 _CONTRADICTION = 3.0
@@ -250,8 +250,8 @@ def _room(
             [
                 Fault(
                     bay,
-                    f"does not add up to the stand spacing: its parts are {length(-play)} longer than the room "
-                    "between its walls",
+                    f"does not add up to the stand spacing: its parts are {length(-play)} longer than "
+                    "the room between its walls",
                     "Check spacing, hub widths, spacers and shims.",
                 )
             ]

@@ -184,7 +184,7 @@ def _contact(rows: Mapping[str, FloatArray]) -> FloatArray:
 
 
 def _area_on_tip(inputs: Mapping[str, Column]) -> Quantity:
-    """Share of the area swept in plan that is on the tip; NaN where something is not known or nothing is swept."""
+    """Share of the area swept in plan that is on the tip; NaN where it is not known or nothing is swept."""
     rows = {key: column.value for key, column in inputs.items()}
     width, offset, skew = rows["rocker.pad_width"], rows["station.offset"], rows["rocker.skew"]
     radius = 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]

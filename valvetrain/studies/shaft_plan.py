@@ -1,4 +1,4 @@
-"""The plan of whole shafts from what was measured: shims, spacers and stands, with what they leave at each rocker."""
+"""The plan of whole shafts: shims, spacers, stands, and what they leave at each rocker."""
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -23,7 +23,7 @@ _COVERAGE = 2.0
 
 @dataclass(frozen=True)
 class Drawn:
-    """Shims of one thickness [m]: how many the plan takes from the drawer, how many go back, how many are there.
+    """Shims of one thickness [m]: how many the plan takes, how many go back, how many the drawer holds.
 
     `count` is None where any number can be had.
     """
@@ -121,7 +121,7 @@ def shaft_plan(setup: Setup, offset: Quantity, limit: Quantity, play: Quantity) 
 def _tolerances(
     setup: Setup, now: Mapping[str, float], limit: Quantity, doubt: Quantity | None
 ) -> dict[str, float]:
-    """Offset allowed at each rocker, less room for the uncertainty of what was measured where `doubt` is given.
+    """Offset allowed at each rocker, less room for the uncertainty of the offsets where `doubt` is given.
 
     A rocker that is within its limit now may stay where it is. One whose offset or limit is not known may be
     anywhere: nothing is moved on its account.
