@@ -16,6 +16,9 @@ COMMANDS = {
     "events": ("events", "Opening, closing, duration and overlap at the lash that is set."),
     "control": ("control", "Speed to which the valves follow the cam, and what would raise it."),
     "explain": ("explain", "How a reported number came about: formula, inputs, source."),
+    "wear": ("wear", "What wears: contact, rotation, oil film; with --log, what the record says."),
+    "oil": ("oil", "Oil to every rocker, new and worn, and what each change of layout brings."),
+    "log": ("log", "Add an inspection to the record: checked, whole or not at all."),
     "schema": ("schema", "The setup sheet's JSON Schema, for editors that complete and check it."),
 }
 

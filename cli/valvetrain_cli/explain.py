@@ -1,0 +1,175 @@
+"""`valvetrain explain`: how a reported number came about."""
+
+import difflib
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from valvetrain_cli.options import json_option, units_option
+
+if TYPE_CHECKING:
+    from valvetrain.setup.setup import Setup
+    from valvetrain.studies.explanation import Explained, Explanation
+    from valvetrain.studies.quantity import Quantity
+
+__all__ = ["command"]
+
+
+@click.command("explain")
+@click.argument("first", metavar="SHEET")
+@click.argument("second", metavar="[CHECK]", required=False)
+@click.option("--valve", help="Valve to explain it at, such as 3E; the first that is known if left out.")
+@units_option
+@json_option
+def command(first: str, second: str | None, valve: str | None, units: str | None, as_json: bool) -> None:
+    """How a number came about: formula, inputs and where they stand, substitution, result, source.
+
+    CHECK is a quantity or a check, such as sweep_width, or with its question: rocker.sweep_width. Left out,
+    the names are listed. SHEET and CHECK may stand in either order.
+    """
+    from valvetrain.studies.explanation import explained, explanations
+    from valvetrain_cli.question import asked
+    from valvetrain_cli.running import bad_input, read_sheet
+
+    sheet, name = _sheet_and_name(first, second)
+    setup = read_sheet(Path(sheet))
+    system = units or setup.units
+    known = explanations()
+    if name is None:
+        _list(known)
+        return
+    chosen = _chosen(known, name)
+    questions = {each.question for each in chosen}
+    for each in chosen:
+        questions |= {source.split(":")[0] for source in each.symbols.values() if ":" in source}
+    results = asked(setup, tuple(sorted(questions)))
+    wanted = valve.upper() if valve else None
+    if wanted is not None and wanted not in setup.valves:
+        names = ", ".join(setup.valves)
+        bad_input([f"--valve {valve}: is not a valve of this engine. Its valves are {names}."])
+    answers = []
+    for each in chosen:
+        quantity = getattr(results[each.question], each.name)
+        at = wanted or _first_known(setup.valves, quantity.value)
+        answers.append((explained(setup, results, each, at, system), quantity))
+    if as_json:
+        _print_json(setup, sheet, answers, system)
+        return
+    for answer, quantity in answers:
+        _print(setup, answer, quantity, system)
+
+
+def _sheet_and_name(first: str, second: str | None) -> tuple[str, str | None]:
+    """Take sheet and name in either order: the one that exists as a path is the sheet."""
+    if second is not None and not Path(first).exists() and Path(second).exists():
+        return second, first
+    return first, second
+
+
+def _chosen(known: "dict[tuple[str, str], Explanation]", name: str) -> "list[Explanation]":
+    """Find what is asked for: a quantity, a check, or what a check judges."""
+    from valvetrain_cli.running import bad_input
+
+    question, _, own = name.replace(":", ".").rpartition(".")
+    own = own.lower().replace("-", "_").replace(" ", "_")
+    found = [
+        each for each in known.values() if own in (each.name, each.check) and question in ("", each.question)
+    ]
+    if not found:
+        names = {each.name for each in known.values()} | {each.check for each in known.values()} - {""}
+        near = difflib.get_close_matches(own, sorted(names), n=3)
+        hint = f"Did you mean {' or '.join(near)}?" if near else "Leave the name out for a list."
+        bad_input([f"'{name}' is not a number that can be explained. {hint}"])
+    return found
+
+
+def _first_known(valves: tuple[str, ...], values: Any) -> str:
+    """Return the first valve at which the value is known, else the first."""
+    return next((valve for valve, value in zip(valves, values, strict=True) if value == value), valves[0])
+
+
+def _list(known: "dict[tuple[str, str], Explanation]") -> None:
+    """List what can be explained."""
+    for question in dict.fromkeys(question for question, _ in known):
+        click.echo(f"{question}:")
+        for (own, name), each in known.items():
+            if own == question:
+                click.echo(f"  {name:38} {each.doc}")
+
+
+def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: str) -> None:
+    """Print one explanation."""
+    from rich.text import Text
+
+    from valvetrain.setup.units import shown, shown_spread
+    from valvetrain_cli.tables import console, print_hanging
+
+    out = console()
+    each = answer.explanation
+    out.print(Text(f"{each.question}: {each.name.replace('_', ' ')} at {answer.valve}", style="bold"))
+    print_hanging(out, "  ", f"{each.doc[0].upper()}{each.doc[1:]}.")
+    if answer.inputs:
+        out.print("  Inputs:")
+    for one in answer.inputs:
+        print_hanging(out, "    ", f"{one.symbol} = {one.written}: {one.meaning} [{one.source}]")
+    if each.steps:
+        out.print("  Formula, and with the numbers put in:")
+    numbers = {line[0]: line[2] for line in answer.lines}
+    for symbol, expression in each.steps:
+        print_hanging(out, "    ", f"{symbol} = {expression}")
+        if numbers.get(symbol, expression) != expression:
+            print_hanging(out, "      ", f"= {numbers[symbol]}")
+    if each.note:
+        print_hanging(out, "  ", each.note)
+    index = setup.valves.index(answer.valve)
+    doubt = float(quantity.uncertainty[index])
+    spread = f" +- {shown_spread(2 * doubt, quantity.dimension, system)} (k = 2)" if doubt == doubt else ""
+    out.print(Text(f"  Result: {answer.written}{spread}", style="bold"))
+    if answer.missing:
+        print_hanging(out, "  ", f"Not known without: {', '.join(answer.missing)}.")
+    parts = {key: abs(float(part[index])) for key, part in quantity.contributions.items()}
+    shares = sorted(((part / doubt) ** 2, key) for key, part in parts.items() if doubt and part == part)
+    words = [f"{key} {100 * share:.0f} %" for share, key in shares[::-1][:4] if share >= 0.005]
+    if words:
+        print_hanging(out, "  ", f"Its doubt comes from: {', '.join(words)}.")
+    if each.check:
+        limit = setup.limits[each.check]
+        ends = [
+            f"{word} {shown(end, limit.dimension, system)}"
+            for word, end in (("at least", limit.low), ("at most", limit.high))
+            if math.isfinite(end)
+        ]
+        print_hanging(out, "  ", f"Judged by {each.check}: {' and '.join(ends)}; {limit.basis}.")
+    print_hanging(out, "  ", f"Source: {each.publication}.")
+
+
+def _print_json(setup: "Setup", sheet: str, answers: "list[tuple[Explained, Quantity]]", system: str) -> None:
+    """Print the explanations as one document."""
+    from valvetrain_cli.json_out import print_document, quantity_json
+
+    rows: list[dict[str, Any]] = []
+    for answer, quantity in answers:
+        each = answer.explanation
+        index = setup.valves.index(answer.valve)
+        doubt = float(quantity.uncertainty[index])
+        rows.append(
+            {
+                "quantity": each.name,
+                "question": each.question,
+                "valve": answer.valve,
+                "meaning": each.doc,
+                "inputs": [
+                    {"symbol": one.symbol, "meaning": one.meaning, "value": one.written, "source": one.source}
+                    for one in answer.inputs
+                ],
+                "formula": [{"symbol": symbol, "expression": text} for symbol, text in each.steps],
+                "substitution": [{"symbol": line[0], "expression": line[2]} for line in answer.lines],
+                "result": quantity_json(float(quantity.value[index]), quantity.dimension, system, doubt),
+                "note": each.note,
+                "publication": each.publication,
+                "check": each.check or None,
+            }
+        )
+    print_document("explain", sheet, {"explanations": rows}, [], [], system)
