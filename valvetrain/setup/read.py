@@ -125,6 +125,7 @@ def read_setup(path: str | Path) -> Setup:
     faults = faults_of(setup)
     if faults:
         raise SheetError(faults)
+    setup = dataclasses.replace(setup, instruments=known)
     return _with_shaft_rows(setup, getattr(sheet, "row", None) or [], known)
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,6 +23,9 @@ from valvetrain.studies.rocker_study import RockerResult
 from valvetrain.studies.shaft_growth import ShaftGrowth, shaft_growth
 from valvetrain.studies.shaft_plan import ShaftPlan, shaft_plan
 from valvetrain.studies.single_plan import LEAST_PLAY, RockerPlan, single_plan
+
+if TYPE_CHECKING:
+    from valvetrain.studies.recheck_study import Recheck
 
 __all__ = ["LEAST_PLAY", "CenteringResult", "centering_study"]
 
@@ -60,7 +64,8 @@ class CenteringResult:
         moved: True where a change is proposed.
         reason: why no change from the stock helps, in a sentence; empty where one does or none is needed.
         shafts: the plan of the whole shafts; None where the sheet describes none.
-        growth: cold to hot; None where it was not asked for.
+        growth: cold to hot; None where the sheet does not tell of it.
+        recheck: what this study follows from, where the shaft was measured again after assembly.
     """
 
     valves: tuple[str, ...]
@@ -86,6 +91,7 @@ class CenteringResult:
     reason: tuple[str, ...]
     shafts: ShaftPlan | None = None
     growth: ShaftGrowth | None = None
+    recheck: "Recheck | None" = None
 
 
 def centering_study(setup: Setup, rocker: RockerResult) -> CenteringResult:
