@@ -15,6 +15,8 @@ COMMANDS = {
     "pushrod": ("pushrod", "Pushrod length, adjuster travel, strength, and the hole in the head."),
     "events": ("events", "Opening, closing, duration and overlap at the lash that is set."),
     "control": ("control", "Speed to which the valves follow the cam, and what would raise it."),
+    "fit": ("fit", "Infer the rocker's dimensions from bench readings, and what to measure next."),
+    "next": ("next", "What to measure next: which measurement would decide most verdicts."),
     "explain": ("explain", "How a reported number came about: formula, inputs, source."),
     "wear": ("wear", "What wears: contact, rotation, oil film; with --log, what the record says."),
     "oil": ("oil", "Oil to every rocker, new and worn, and what each change of layout brings."),

@@ -2,30 +2,50 @@
 
 from dataclasses import dataclass
 
+from valvetrain.mechanics.elastic_moduli import ELASTIC_MODULI
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 
 __all__ = ["Contact"]
+
+_MATERIALS = tuple(ELASTIC_MODULI)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Contact:
     """Lobe on tappet, pad on tip, rocker on shaft, stem in guide: what only the wear question asks."""
 
+    lobe_material: str | None = described("camshaft, for its elastic modulus", choices=_MATERIALS)
     lobe_modulus: Measured | None = quantity(
-        "pressure", "elastic modulus of the camshaft", low=4e10, high=4e11, instrument="modulus"
+        "pressure",
+        "elastic modulus of the camshaft; that of its material if left out",
+        low=4e10,
+        high=4e11,
+        instrument="modulus",
     )
-    lobe_poisson: Measured | None = quantity("ratio", "Poisson's ratio of the camshaft", low=0.1, high=0.5)
+    lobe_poisson: Measured | None = quantity(
+        "ratio", "Poisson's ratio of the camshaft; 0.27 if left out", low=0.1, high=0.5
+    )
     tappet_modulus: Measured | None = quantity(
-        "pressure", "elastic modulus of the tappet", low=4e10, high=4e11, instrument="modulus"
+        "pressure",
+        "elastic modulus of the tappet; that of [masses] tappet_material if left out",
+        low=4e10,
+        high=4e11,
+        instrument="modulus",
     )
-    tappet_poisson: Measured | None = quantity("ratio", "Poisson's ratio of the tappet", low=0.1, high=0.5)
+    tappet_poisson: Measured | None = quantity(
+        "ratio", "Poisson's ratio of the tappet; 0.27 if left out", low=0.1, high=0.5
+    )
     pad_modulus: Measured | None = quantity(
-        "pressure", "elastic modulus of the rocker's pad", low=4e10, high=4e11, instrument="modulus"
+        "pressure",
+        "elastic modulus of the rocker's pad; steel if left out",
+        low=4e10,
+        high=4e11,
+        instrument="modulus",
     )
     tip_modulus: Measured | None = quantity(
         "pressure",
-        "elastic modulus of the valve tip or its lash cap",
+        "elastic modulus of the valve tip or its lash cap; steel if left out",
         low=4e10,
         high=4e11,
         instrument="modulus",

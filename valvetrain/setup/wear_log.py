@@ -6,7 +6,6 @@ record has many rows.
 """
 
 import csv
-import io
 from collections.abc import Sequence
 from datetime import date
 from functools import lru_cache
@@ -278,7 +277,7 @@ def _in_order(table: _Columns, axes: dict[str, FloatArray]) -> None:
         table._each(
             late.tolist(),
             name,
-            lambda index, name=name: (  # type: ignore[misc]
+            lambda index, name=name: (
                 f"'{table.cells[name][index]}' is earlier than a row above it: out of order"
             ),
             "Put the rows in order of time, or correct the cell; was the meter changed?",

@@ -1,0 +1,102 @@
+"""The oil's layouts and rockers as tables."""
+
+import numpy as np
+from rich.table import Table
+from rich.text import Text
+
+from valvetrain.checks.verdict import Check
+from valvetrain.setup.units import display_unit, shown
+from valvetrain.studies.oil_study import AS_BUILT, OilCase, OilResult
+from valvetrain_cli.tables import console, print_table, verdict_cells
+
+__all__ = ["print_oil"]
+
+
+def print_oil(result: OilResult, checks: list[Check], system: str) -> None:
+    """Print the comparison of layouts, and the rockers of the engine as it is."""
+    out = console()
+    if result.missing:
+        out.print(Text(f"Oil to the rockers: not asked, {result.missing}.", style="bold"))
+        return
+    flow, pressure = display_unit("flow", system), display_unit("oil_pressure", system)
+    title = f"Oil to the rockers: flow in {flow}, pressure in {pressure}, share of the best fed rocker new"
+    table = Table(title=title, title_justify="left", title_style="bold", header_style="bold")
+    for name in ("layout", "bushings", "taken in all"):
+        table.add_column(name, justify="left" if name != "taken in all" else "right")
+    for name in ("least share", "at", "least pressure", "past the rockers"):
+        table.add_column(name, justify="right")
+    table.add_column("starved", overflow="fold")
+    for number, case in enumerate(result.cases):
+        last = number + 1 == len(result.cases) or result.cases[number + 1].layout != case.layout
+        table.add_row(*_case_row(result, case, system), end_section=last)
+    out.print(table)
+    viscosity = shown(result.oil.kinematic, "viscosity", system)
+    heat = shown(result.oil.temperature, "temperature", system)
+    spread = 200 * result.oil.relative_uncertainty
+    basis = f"Oil at {heat}: {viscosity} +- {spread:.0f} % ({result.oil.basis})."
+    out.print(Text(basis))
+    for sentence in _changes(result, system):
+        out.print(Text(sentence))
+    clearances = "clearances as measured" if result.now == "measured" else "new clearances"
+    print_table(
+        f"Rockers as built, {clearances}: pressure in {pressure}, flow in {flow}",
+        result.valves,
+        [
+            ("pressure", result.rocker_pressure),
+            ("flow", result.rocker_flow),
+            ("share %", result.rocker_share),
+            *(
+                (f"share %, {layout}, worn", _shares(result, layout, system))
+                for layout in dict.fromkeys(case.layout for case in result.cases)
+            ),
+        ],
+        system,
+        verdict_cells(checks, result.valves),
+    )
+
+
+def _case_row(result: OilResult, case: OilCase, system: str) -> list[str | Text]:
+    """Write one layout in one condition."""
+    worst = int(np.nanargmin(case.share))
+    past = sum(case.away.values())
+    names = ", ".join(case.starved)
+    return [
+        case.layout,
+        case.condition,
+        _bare(case.fed, "flow", system),
+        f"{100 * case.share[worst]:.0f} %",
+        result.valves[worst],
+        _bare(float(np.nanmin(case.pressure)), "oil_pressure", system),
+        _bare(past, "flow", system),
+        Text(names, style="bold reverse") if names else Text("none"),
+    ]
+
+
+def _changes(result: OilResult, system: str) -> list[str]:
+    """Say in words what each layout changes with worn bushings."""
+    worn = {case.layout: case for case in result.cases if case.condition == "worn"}
+    base = worn[AS_BUILT]
+    said = []
+    if base.starved:
+        said.append(f"Worn bushings as built: {', '.join(base.starved)} starve.")
+    else:
+        said.append("Worn bushings as built: no rocker starves.")
+    for name, case in worn.items():
+        if name == AS_BUILT:
+            continue
+        more = case.fed / base.fed
+        fed = [valve for valve in base.starved if valve not in case.starved]
+        lost = [valve for valve in case.starved if valve not in base.starved]
+        parts = [f"feeds {', '.join(fed)} again" if fed else "", f"starves {', '.join(lost)}" if lost else ""]
+        what = " and ".join(part for part in parts if part) or "changes none of that"
+        said.append(f"  {name}: {what}; takes {more:.1f} times as much oil.")
+    return said
+
+
+def _shares(result: OilResult, layout: str, system: str) -> list[str]:
+    case = next(each for each in result.cases if each.layout == layout and each.condition == "worn")
+    return ["-" if np.isnan(each) else f"{100 * each:.0f}" for each in case.share]
+
+
+def _bare(value: float, dimension: str, system: str) -> str:
+    return shown(value, dimension, system).removesuffix(f" {display_unit(dimension, system)}")

@@ -1,0 +1,141 @@
+"""`valvetrain wear`: the rubbing pairs; with --log, what the record of inspections says."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from valvetrain_cli.cautions import WEAR
+from valvetrain_cli.question import Question, question_command
+
+if TYPE_CHECKING:
+    from valvetrain.checks.verdict import Check
+    from valvetrain.setup.setup import Setup
+    from valvetrain.studies.record_study import RecordResult
+    from valvetrain.studies.wear_study import WearResult
+
+__all__ = ["QUESTION", "command"]
+
+
+def _study(
+    setup: "Setup", results: Mapping[str, Any], log: Any = None, rpm: tuple[float, ...] = ()
+) -> "WearResult | RecordResult":
+    """Study the contacts, or the record where one is given."""
+    from valvetrain_cli.running import bad_input
+
+    if log is not None:
+        from valvetrain.studies.record_study import record_study
+
+        return record_study(setup, log)
+    from valvetrain.studies.wear_study import wear_study
+
+    try:
+        return wear_study(setup, results["rocker"], results["spring"], rpm)
+    except ValueError as error:
+        bad_input([f"setup.toml: {error}."])
+
+
+def _of_record(result: Any) -> bool:
+    return hasattr(result, "lash_state")
+
+
+def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
+    result = results["wear"]
+    if _of_record(result):
+        from valvetrain.checks.record_checks import record_checks
+
+        return record_checks(setup, result, system)
+    from valvetrain.checks.wear_checks import wear_checks
+
+    return wear_checks(setup, result, system)
+
+
+def _table(result: Any, checks: "list[Check]", system: str) -> None:
+    """Print the contacts, or the record."""
+    from valvetrain_cli import wear_tables
+
+    if _of_record(result):
+        wear_tables.print_record(result, checks, system)
+    else:
+        wear_tables.print_contacts(result, checks, system)
+
+
+def _document(result: Any, system: str) -> dict[str, Any]:
+    from valvetrain_cli import wear_json
+
+    return wear_json.record(result, system) if _of_record(result) else wear_json.contacts(result, system)
+
+
+def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
+    result = results["wear"]
+    if _of_record(result):
+        from valvetrain.plots.record_plot import record_sheet
+
+        return record_sheet(setup, result, system)
+    from valvetrain.plots.lobe_contact_plot import contact_sheet
+
+    return contact_sheet(setup, result, system)
+
+
+def _prepare(setup: "Setup", log: Path | None, by: str | None, rpm: str | None) -> dict[str, Any]:
+    """Read the record and the speeds."""
+    from valvetrain_cli.running import bad_input
+
+    if log is None:
+        if by is not None:
+            bad_input(["--by: says what a record counts in. Give the record with --log."])
+        return {"rpm": _speeds(rpm)} if rpm is not None else {}
+    if rpm is not None:
+        bad_input(["--rpm: speeds belong to the contacts, and --log asks for the record. Give one of them."])
+    from valvetrain_cli.log_reading import read_log
+
+    return {"log": read_log(setup, log, by)}
+
+
+def _speeds(written: str) -> tuple[float, ...]:
+    """Read crank speeds such as 1500,3000."""
+    import math
+
+    from valvetrain_cli.running import bad_input
+
+    speeds = []
+    for piece in written.split(","):
+        try:
+            speed = float(piece)
+        except ValueError:
+            bad_input([f"--rpm {written}: '{piece}' is not a speed. Write it like 1500,3000."])
+        if not (math.isfinite(speed) and 800 < speed <= 20000):
+            bad_input(
+                [f"--rpm {written}: {piece} is outside 800 to 20000. Cranking and idle are always shown."]
+            )
+        speeds.append(speed)
+    return tuple(speeds)
+
+
+QUESTION = Question(
+    name="wear",
+    help="What wears: contact, film and rotation of lobe and tappet, tip, shaft and guide? With --log, which "
+    "valve does the record name?",
+    study=_study,
+    checks=_checks,
+    table=_table,
+    document=_document,
+    figure=_figure,
+    needs=("rocker", "spring"),
+    cautions=(WEAR,),
+    in_check=False,
+)
+command = question_command(QUESTION, _prepare)
+for option in (
+    click.option("--rpm", help="Crank speeds beside cranking and idle, such as 1500,3000."),
+    click.option(
+        "--by", type=click.Choice(["hours", "distance", "date"]), help="What the record is counted in."
+    ),
+    click.option(
+        "--log",
+        type=click.Path(path_type=Path, dir_okay=False),
+        help="The record of inspections, a CSV file: what it says of every valve.",
+    ),
+):
+    command = option(command)

@@ -1,0 +1,89 @@
+"""The contacts and the record as JSON."""
+
+import dataclasses
+import math
+from typing import Any
+
+from valvetrain.setup.units import display_unit, from_si
+from valvetrain.studies.quantity import Quantity
+from valvetrain.studies.record_study import RecordResult
+from valvetrain.studies.wear_study import WearResult
+from valvetrain_cli.json_out import quantity_json, valve_rows
+
+__all__ = ["contacts", "record"]
+
+
+def record(result: RecordResult, system: str) -> dict[str, Any]:
+    """Return the record's rows, its diagnoses and its readings."""
+    rows = valve_rows(result, system)
+    for index, row in enumerate(rows):
+        row["found"] = [
+            {"name": each.name, "reason": each.reason, "sure": each.sure} for each in result.found[index]
+        ]
+        row["stands_out"] = list(result.stands_out[index])
+    return {"record": result.source, "counted_in": result.axis, "valves": rows}
+
+
+def contacts(result: WearResult, system: str) -> dict[str, Any]:
+    """Return a row a valve, and stress, film, entrainment and wear over the lobe at every speed."""
+    rows = valve_rows(result, system)
+    pairs = result.pairs
+    for index, row in enumerate(rows):
+        for field in dataclasses.fields(pairs):
+            column = getattr(pairs, field.name)
+            if isinstance(column, Quantity):
+                row[field.name] = quantity_json(
+                    column.value[index], column.dimension, system, column.uncertainty[index]
+                )
+            else:
+                row[field.name] = column[index]
+        row["peak_rpm"] = _number(float(result.peak_rpm.value[index]))
+        row["missing"] = list(result.missing[index])
+        row["obstacles"] = [{"name": name, "reason": reason} for name, reason in result.obstacles[index]]
+        row["rotation_strength"] = _number(float(result.rotation_strength.value[index]))
+    return {
+        "rpm": list(result.rpm),
+        "spring_load_only": [bool(each) for each in result.motion.static],
+        "masses_missing": list(result.motion.masses_missing),
+        "lift_spread": {
+            role: {
+                "spread": quantity_json(spread, "length", system),
+                "repeatability": quantity_json(repeats, "length", system),
+            }
+            for role, (spread, repeats) in result.lift_spread.items()
+        },
+        "valves": rows,
+        "over_lobe": {
+            "cam_angle": {"unit": "deg", "values": [math.degrees(a) for a in result.motion.angle.tolist()]},
+            "series": [
+                {"valve": valve, "rpm": speed, **_series(result, index, number, system)}
+                for index, valve in enumerate(result.valves)
+                for number, speed in enumerate(result.rpm)
+            ],
+        },
+    }
+
+
+def _series(result: WearResult, valve: int, speed: int, system: str) -> dict[str, Any]:
+    """Return what varies over the lobe at one speed of one valve."""
+    lobe = result.lobe
+    return {
+        name: {
+            "unit": display_unit(dimension, system),
+            "values": [_number(each) for each in from_si(values[valve, speed], dimension, system).tolist()],
+        }
+        for name, values, dimension in (
+            ("load", result.motion.lobe, "force"),
+            ("stress", lobe.touch.pressure, "pressure"),
+            ("entrainment", lobe.entrainment, "speed"),
+            ("sliding", lobe.sliding, "speed"),
+            ("film", lobe.film, "roughness"),
+            ("film_ratio", lobe.film_ratio, "ratio"),
+            ("temperature_rise", lobe.flash, "rise"),
+            ("relative_wear", lobe.wear, "ratio"),
+        )
+    }
+
+
+def _number(value: float) -> float | None:
+    return value if math.isfinite(value) else None

@@ -1,0 +1,202 @@
+"""The contacts and the record as tables."""
+
+import math
+
+import numpy as np
+from rich.text import Text
+
+from valvetrain.checks.verdict import Check
+from valvetrain.setup.units import display_unit, shown, shown_spread
+from valvetrain.studies.record_study import RecordResult
+from valvetrain.studies.wear_study import WearResult
+from valvetrain_cli.tables import console, print_table, verdict_cells
+
+__all__ = ["print_contacts", "print_record"]
+
+_TAPPET = {"lobe_curvature", "contact_stress", "face_margin", "lobe_edge_margin"}
+_FORM = {"lobe_taper", "crown_radius", "tappet_hardness", "rotation_arm"}
+
+
+def print_contacts(result: WearResult, checks: list[Check], system: str) -> None:
+    """Print lobe on tappet, what turns it, and the pairs beyond the pushrod."""
+    out = console()
+    length, stress = display_unit("length", system), display_unit("pressure", system)
+    fastest = max(result.rpm)
+
+    def verdicts(names: set[str] | None) -> list[Text]:
+        known = _TAPPET | _FORM
+        own = [check for check in checks if (check.id in names if names else check.id not in known)]
+        return verdict_cells(own, result.valves)
+
+    print_table(
+        f"Lobe on tappet, to {fastest:.0f} rpm: stress in {stress}, lengths in {length}, film in "
+        f"{display_unit('roughness', system)}, heat in {'degF' if system == 'inch' else 'degC'}",
+        result.valves,
+        [
+            ("nose stress, slow", result.nose_stress),
+            ("peak stress", result.peak_stress),
+            ("contact", [_short(each) for each in result.contact]),
+            ("least radius of lobe", result.lobe_curvature),
+            ("nose film at idle", result.film_at_nose),
+            ("over rough- ness", result.film_ratio_nose),
+            ("heat rise", result.flash),
+            ("rim margin", result.face_margin),
+            ("edge margin", result.lobe_edge_margin),
+        ],
+        system,
+        verdicts(_TAPPET),
+    )
+    _notes(out, result, system)
+    print_table(
+        f"What turns the tappet, and form as measured: lengths in {length}",
+        result.valves,
+        [
+            ("lobe taper", result.lobe_taper),
+            ("crown radius", result.crown_radius),
+            ("lever arm", result.rotation_arm),
+            ("rear side goes", [{1: "with lobe", -1: "against"}.get(s, "-") for s in result.rotation_sense]),
+            ("drive over seat", result.rotation_strength),
+            ("in the way", [_names(each) for each in result.obstacles]),
+            ("lift against set", result.lift_deviation),
+            ("hardness HRC", result.tappet_hardness),
+        ],
+        system,
+        verdicts(_FORM),
+    )
+    for role, (spread, repeats) in result.lift_spread.items():
+        if math.isfinite(spread):
+            word = "within what" if spread <= 2 * repeats else "more than"
+            out.print(
+                Text(
+                    f"{role} lobes spread {shown_spread(spread, 'length', system)} in lift, {word} the dial "
+                    f"repeats ({shown_spread(repeats, 'length', system)})."
+                )
+            )
+    pairs = result.pairs
+    print_table(
+        f"Tip, guide and shaft, greatest to {fastest:.0f} rpm: stress in {stress}, force in "
+        f"{display_unit('force', system)}, speed in {display_unit('speed', system)}, lengths in {length}",
+        result.valves,
+        [
+            ("pad on tip", pairs.tip_stress),
+            ("sliding", pairs.tip_sliding),
+            ("to chamfer", pairs.tip_edge_margin),
+            ("on guide", pairs.guide_side),
+            ("in guide", result.stem_in_guide),
+            ("bore on shaft", pairs.shaft_pressure),
+            ("sliding there", pairs.shaft_sliding),
+            ("bore clear- ance", result.bore_clearance),
+            ("load to hole deg", pairs.hole_apart),
+        ],
+        system,
+        verdicts(None),
+    )
+
+
+def _notes(out: object, result: WearResult, system: str) -> None:
+    """Say what the figures rest on, and the loads seen elsewhere as context."""
+    lines = []
+    known = [each for each in result.peak_rpm.value.tolist() if not math.isnan(each)]
+    if known:
+        low, high = shown(180e3 * 6894.757, "pressure", system), shown(250e3 * 6894.757, "pressure", system)
+        rpm = max(set(known), key=known.count)
+        lines.append(
+            f"Greatest stress falls at {rpm:.0f} rpm. No stress limit is judged unless [limits] "
+            f"contact_stress gives your own; {low} to {high} are quoted as loads seen, not as limits."
+        )
+    if any(result.entrainment_zero):
+        lines.append(
+            "Entrainment passes through zero on both sides of the nose: no steady film there; rotation and "
+            "the squeezed oil carry it."
+        )
+    regimes = sorted({each for each in result.film_regime if each != "unknown"})
+    if regimes:
+        lines.append(f"Film at the nose, idling: {', '.join(regimes)} (under 1 boundary, 1 to 3 mixed).")
+    elif math.isnan(result.oil.dynamic):
+        lines.append(f"No film: {result.oil.basis}.")
+    if result.motion.masses_missing:
+        lines.append(
+            f"Loads at speed are not known for {', '.join(result.motion.masses_missing)}: masses are missing "
+            "(see [masses]). Spring load only."
+        )
+    asked = {key: None for keys in result.missing for key in keys}
+    if asked:
+        lines.append(f"Stress needs: {', '.join(asked)}.")
+    for line in lines:
+        out.print(Text(line))  # type: ignore[attr-defined]
+
+
+def print_record(result: RecordResult, checks: list[Check], system: str) -> None:
+    """Print what the record says of every valve."""
+    unit = display_unit("length", system)
+    dated = result.axis == "date"
+    coming = list(result.next_date) if dated else _times(result, system)
+    axis = {"hours": "h", "distance": display_unit("distance", system), "date": "days"}[result.axis]
+    print_table(
+        f"Record {result.source}, counted in {result.axis}: changes over it in {unit}, resets taken out",
+        result.valves,
+        [
+            ("rows", [str(each) for each in result.readings]),
+            ("lash moved", _signed(result.lash_change, system)),
+            ("lash", list(result.lash_state)),
+            ("lift moved", _signed(result.lift_change, system)),
+            ("lift", list(result.lift_state)),
+            ("turns", [{True: "yes", False: "NO", None: "-"}[each] for each in result.turned]),
+            ("next look" if dated else f"next look in {axis}", coming),
+            ("the record says", [_found(result, index) for index in range(len(result.valves))]),
+        ],
+        system,
+        verdict_cells(checks, result.valves),
+    )
+    least = [
+        (name, float(np.nanmedian(quantity.value)))
+        for name, quantity in (("lash", result.provable_lash), ("lift", result.provable_lift))
+        if np.isfinite(quantity.value).any()
+    ]
+    if least:
+        told = " and ".join(f"{shown_spread(value, 'length', system)} of {name}" for name, value in least)
+        console().print(
+            Text(f"At a usual valve this record would prove a change of {told}, and nothing less.")
+        )
+    if sum(result.skipped):
+        console().print(
+            Text(f"{sum(result.skipped)} lash readings in the other state (hot or cold) are left out.")
+        )
+
+
+def _found(result: RecordResult, index: int) -> str:
+    names = [each.name for each in result.found[index] if each.name != "no change found"]
+    return "; ".join(names) or "no change"
+
+
+def _signed(quantity: object, system: str) -> list[str]:
+    values, doubts = quantity.value, quantity.uncertainty  # type: ignore[attr-defined]
+    unit = display_unit("length", system)
+    out = []
+    for value, doubt in zip(values.tolist(), doubts.tolist(), strict=True):
+        text = shown(value, "length", system, doubt).removesuffix(f" {unit}")
+        out.append("-" if math.isnan(value) else text if text.startswith("-") else f"+{text}")
+    return out
+
+
+def _times(result: RecordResult, system: str) -> list[str]:
+    quantity = result.next_in
+    unit = display_unit(quantity.dimension, system)
+    return [
+        "-"
+        if math.isnan(each)
+        else "now"
+        if each == 0
+        else shown(each, quantity.dimension, system).removesuffix(f" {unit}")
+        for each in quantity.value.tolist()
+    ]
+
+
+def _short(contact: str) -> str:
+    return {"cut off by the lobe's edge": "cut off", "no Hertz contact": "none", "": "-"}.get(
+        contact, contact
+    )
+
+
+def _names(obstacles: tuple[tuple[str, str], ...]) -> str:
+    return "; ".join(name for name, _ in obstacles) or "nothing"
