@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from valvetrain.mechanics.row_enumeration import BayPlan, candidates
-from valvetrain.mechanics.row_model import LinearBay, Solution
+from valvetrain.mechanics.row_model import LinearBay
+from valvetrain.mechanics.row_program import Solution
 
 __all__ = ["joint_plan", "shims_short"]
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 
 from valvetrain.mechanics.row_enumeration import enumerated
 from valvetrain.mechanics.row_joint import joint_plan, shims_short
-from valvetrain.mechanics.row_model import LinearBay, Program, Solution, blocks, linear_bays
+from valvetrain.mechanics.row_model import LinearBay, blocks, linear_bays
+from valvetrain.mechanics.row_program import Program, Solution
 from valvetrain.mechanics.shaft_row import Part, Rocker, RowPositions, Shim, Spacer, Stand, placed
 
 __all__ = ["Remedy", "RowPlan", "SlotChange", "plan_rows"]
@@ -153,11 +154,13 @@ def plan_rows(
         joint = None
         separate = all(map(_can_be_enumerated, groups))
         least = [_changes(bay, parts) for bay in found]
-        if separate:
+        program = Program(found, available, most_shims, seconds=_SECONDS)
+        possible = program.possible()
+        if possible and separate:
             joint = joint_plan(found, least, available, most_shims)
         if joint is None:
-            program = Program(found, available, most_shims, seconds=_SECONDS)
-            joint = program.solved(program.changes, program.error_terms())
+            if possible:
+                joint = program.solved(program.changes, program.error_terms())
             if joint is None:
                 more = shims_short(found, least, available, most_shims) if separate else {}
                 if not more:
