@@ -53,6 +53,10 @@ def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
         from valvetrain.plots.spring_plan import spring_plan_page
 
         return spring_plan_page(setup, result, system)
+    if result.view == "set":
+        from valvetrain.plots.spring_set_load import spring_set_page
+
+        return spring_set_page(setup, result, system)
     if result.view == "surge":
         from valvetrain.plots.spring_surge import spring_surge_page
 
@@ -102,9 +106,10 @@ command = question_command(QUESTION, _prepare)
 for _option in (
     click.option(
         "--view",
-        type=click.Choice(["load", "shims", "surge"]),
+        type=click.Choice(["load", "set", "shims", "surge"]),
         default="load",
-        help="What --plot draws: load over height, before and after the shims, or surge.",
+        help="What --plot draws: load over height valve by valve, of the whole set, before and after the "
+        "plan, or surge.",
     ),
     click.option(
         "--recession",

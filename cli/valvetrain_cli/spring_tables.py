@@ -68,14 +68,14 @@ def print_plan(result: SpringResult, checks: list[Check], system: str) -> None:
             ("take out", [stack(each.take_out) for each in plans]),
             ("put in", [stack(each.put_in) for each in plans]),
             ("in all", [_bare(sum(each.stack), "length", system) if each.stack else "-" for each in plans]),
-            ("height after", result.installed_height_after),
-            ("seat load after", result.seat_load_after),
-            ("open load after", result.open_load_after),
-            ("to coil bind after", result.bind_clearance_after),
+            ("height", result.installed_height_after),
+            ("seat load", result.seat_load_after),
+            ("open load", result.open_load_after),
+            ("to bind", result.bind_clearance_after),
         ]
         verdicts = [Text(SIGNS[each], style=STYLES[each]) for each in planned_verdicts(checks, result)]
         name = "Plan: springs and shims" if result.matched else "Plan: shims"
-        title = f"{name}; lengths in {length}, loads in {force}; verdict as planned"
+        title = f"{name}; lengths in {length}, loads in {force}; what it gives, and the verdict then"
         print_table(title, result.valves, columns, system, verdicts)
     elif not any(each.planned for each in plans):
         out.print("No spring needs another stack of shims; --every plans them all for the most even set.")
@@ -154,21 +154,19 @@ def _print_members(result: SpringResult, system: str) -> None:
 def _print_stress(result: SpringStressResult, checks: list[Check], system: str) -> None:
     """Print stress and natural frequency of one spring."""
     unit = display_unit("pressure", system)
-    names = [f"{each}" for each in _WIRE_CHECKS]
-    own = [check for check in checks if check.id in names]
+    name = result.section.replace("_", " ")
+    own = [check for check in checks if check.id in _WIRE_CHECKS and check.quantity.endswith(f"({name})")]
     print_table(
-        f"Stress and surge of the {result.section.replace('_', ' ')}, in {unit}: Bergstraesser; Goodman and "
-        f"Sines by Zimmerli; strength by {_SETS[CONSTANT_SET]}",
+        f"Stress and surge of the {name}: stress in {unit}, safety by Goodman and Sines, solid in %",
         result.valves,
         [
             ("seat", result.stress_seat),
             ("open", result.stress_open),
-            ("alter- nating", result.stress_alternating),
-            ("wire strength", result.tensile_strength),
-            ("Goodman safety", result.goodman_safety),
-            ("Sines safety", result.sines_safety),
-            ("solid, % of strength", result.solid_stress),
-            ("own Hz", result.surge_frequency),
+            ("alternating", result.stress_alternating),
+            ("Goodman", result.goodman_safety),
+            ("Sines", result.sines_safety),
+            ("solid", result.solid_stress),
+            ("Hz", result.surge_frequency),
             ("order at redline", result.surge_order),
         ],
         system,
@@ -177,12 +175,13 @@ def _print_stress(result: SpringStressResult, checks: list[Check], system: str) 
     known = result.goodman_safety_other.value[~np.isnan(result.goodman_safety_other.value)]
     if known.size:
         ours = np.nanmin(result.goodman_safety.value)
+        strength = shown(float(np.nanmin(result.tensile_strength.value)), "pressure", system)
         print_hanging(
             console(),
             "  ",
-            f"Least Goodman safety {ours:.2f}; by {_SETS[OTHER_SET]}, which rate the wire differently, "
-            f"{known.min():.2f}. A surface that is not given counts as unpeened; springs pressed solid at the "
-            "factory stand more than others.",
+            f"Shear stress by Bergstraesser's factor; endurance by Zimmerli; tensile strength {strength} by "
+            f"{_SETS[CONSTANT_SET]}. Least Goodman safety {ours:.2f}; by {_SETS[OTHER_SET]}, which rate the "
+            f"wire differently, {known.min():.2f}. A surface that is not given counts as unpeened.",
         )
 
 
@@ -195,7 +194,7 @@ def _print_break_in(result: SpringResult, checks: list[Check], system: str) -> N
     own = [check for check in checks if check.id == "break_in_margin"]
     asked = f", held against {shown(found.speed, 'rotation', system)}" if np.isfinite(found.speed) else ""
     print_table(
-        f"Break-in with the inner springs out: loads in {force}, keeps control to [{speed}]{asked}",
+        f"Break-in with the inner springs out: loads in {force}, speeds in {speed}{asked}",
         result.valves,
         [
             ("seat load", found.break_in_seat_load),

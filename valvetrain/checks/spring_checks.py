@@ -1,5 +1,7 @@
 """Verdicts on the springs."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from valvetrain.checks.spring_advice import cure_sentence
@@ -91,5 +93,6 @@ def _wire_checks(setup: Setup, result: SpringStressResult, system: str) -> list[
         quantity = getattr(result, limit)
         if np.isnan(quantity.value).all():
             continue  # no material, solid height or redline in the sheet
-        checks += judged(setup, limit, quantity, needs=needs, cure=(cure,) * len(setup.valves), system=system)
+        found = judged(setup, limit, quantity, needs=needs, cure=(cure,) * len(setup.valves), system=system)
+        checks += [replace(check, quantity=f"{check.quantity} ({name})") for check in found]
     return checks

@@ -22,7 +22,7 @@ from valvetrain.plots.style import (
 )
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit, shown
-from valvetrain.studies.spring_study import SpringResult
+from valvetrain.studies.spring_study import SpringResult, set_solid
 
 __all__ = ["spring_load", "spring_load_key"]
 
@@ -44,20 +44,27 @@ def spring_load(
     given = ax is not None
     ax = new_axes(ax)
     index = setup.valves.index(valve)
-    rate = float(result.rate.value[index])
-    height = float(result.installed_height.value[index])
-    seat, full = float(result.seat_load.value[index]), float(result.open_load.value[index])
-    if np.isnan([rate, height, seat]).any():
+    # Springs that are on no valve yet are drawn as the plan puts them.
+    after = result.judged_as_planned
+    heights, seats, opens = (
+        (result.installed_height_after, result.seat_load_after, result.open_load_after)
+        if after
+        else (result.installed_height, result.seat_load, result.open_load)
+    )
+    height, seat, full = (float(each.value[index]) for each in (heights, seats, opens))
+    if np.isnan([height, seat]).any():
         return said_not_measured(ax, valve, _missing(setup, result, index))
-    solid = float(setup.column("spring", "solid_height").value[index])
-    # The lift at which the open load stands: the spring is as much shorter.
-    open_height = height - (full - seat) / rate
+    inputs = {key: column.value[index] for key, column in result.inputs.items()}
+    solid = float(set_solid(inputs, result.curves))
+    open_height = height - float(inputs["net lift"])
     tests = setup.trains[index].spring.tests
+    if after:
+        names = {each.spring: each for each in setup.tested_springs[index]}
+        tests = names.get(result.spring_after[index])
     tested = np.array([] if tests is None else [each.value for each in tests.heights])
     known = np.array([height, open_height, solid, *tested])
-    ends = np.array([np.nanmax(known), np.nanmin(known)])
-    # Above the free length there is no load.
-    loads = np.maximum(seat + rate * (height - ends), 0.0)
+    ends = np.linspace(np.nanmax(known), np.nanmin(known), 2 if result.curves.straight else 60)
+    loads = result.curves.of_valve(inputs, index, ends)
     line_x, line_y = in_units(ends, "length", system), in_units(loads, "force", system)
     ax.plot(line_x, line_y, "-", color=INK, linewidth=1.6, label="line")
     if tests is not None:
@@ -66,11 +73,11 @@ def spring_load(
         ax.plot(*at, "x", color=INK, markersize=7, label="tested")
     x, y = one_in_units(height, "length", system), one_in_units(seat, "force", system)
     ax.plot(x, y, "o", color=INK, markersize=9, label="seat")
-    _labeled(ax, x, y, f"seat {in_figures(result.seat_load, index, system)}", below=True)
+    _labeled(ax, x, y, f"seat {in_figures(seats, index, system)}", below=True)
     if not np.isnan(full):
         x, y = one_in_units(open_height, "length", system), one_in_units(full, "force", system)
         ax.plot(x, y, "s", color=INK, markersize=9, label="open")
-        _labeled(ax, x, y, f"open {in_figures(result.open_load, index, system)}")
+        _labeled(ax, x, y, f"open {in_figures(opens, index, system)}")
     target = one_in_units(float(setup.column("spring", "seat_load_target").value[index]), "force", system)
     if not np.isnan(target):
         ax.axhline(target, color=GRAY, linestyle=_WANTED, linewidth=1.2, label="seat wanted", zorder=1)
@@ -118,12 +125,13 @@ def _missing(setup: Setup, result: SpringResult, index: int) -> list[str]:
 
 
 def _note(result: SpringResult, index: int, system: str, no_solid: bool) -> str:
-    clearance = result.bind_clearance.value[index]
+    room = result.bind_clearance_after if result.judged_as_planned else result.bind_clearance
+    clearance = room.value[index]
     if no_solid:
         bind = "solid height not measured"
     elif np.isnan(clearance):
         bind = "lift not measured"
     else:
-        bind = f"to coil bind {in_figures(result.bind_clearance, index, system)}"
+        bind = f"to coil bind {in_figures(room, index, system)}"
     shims = " + ".join(shown(each, "length", system) for each in result.shims[index])
     return f"{bind}\nshims to fit {shims}" if shims else bind

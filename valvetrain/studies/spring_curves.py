@@ -56,6 +56,20 @@ class SpringCurves:
             rate[..., index] = scale * np.interp(height[..., index], heights, slope)
         return np.maximum(load, 0.0), np.where(load < 0.0, 0.0, rate)
 
+    @property
+    def straight(self) -> bool:
+        """Whether every valve's load is one straight line of the height."""
+        bent = any(np.any(self.columns[f"{section}.bend"].value != 0) for section in self.sections)
+        return len(self.sections) == 1 and not bent and not self.tables
+
+    def of_valve(self, values: Mapping[str, FloatArray], index: int, heights: FloatArray) -> FloatArray:
+        """Load [N] of one valve's springs at heights [m] of shape [k]."""
+        count = len(self.columns["spring.rate"].value)
+        table = np.full((len(heights), count), np.nan)
+        table[:, index] = heights
+        rows = {key: np.full(count, value) for key, value in values.items()}
+        return np.asarray(self.total(rows, table)[0][:, index])
+
     def heights(self, rows: Mapping[str, FloatArray], section: str, height: FloatArray) -> FloatArray:
         """Own height [m] of one spring, where the set stands at `height`."""
         if section == "spring":
@@ -131,7 +145,7 @@ class _Line:
 
 
 def _line(spring: CoilSpring, test: LoadTest | None, tester: SpringTester) -> _Line:
-    """Take a spring's tests, or else its rate with a catalog load or its free length, or two catalog loads."""
+    """Take a spring's tests, else its rate with a catalog load or its free length, or two catalog loads."""
     if test is not None:
         return _tested(test, tester, spring.kind == "progressive")
     if spring.kind == "conical":

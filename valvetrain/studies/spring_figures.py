@@ -1,5 +1,6 @@
 """What looks wrong in the figures given of the springs: mixed springs, figures that contradict each other."""
 
+import dataclasses
 import itertools
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -44,17 +45,7 @@ def spring_notes(setup: Setup, now: Mapping[str, Quantity]) -> list[SpringNote]:
     notes: dict[SpringNote, None] = {}
     for springs in dict.fromkeys(setup.tested_springs):
         notes |= dict.fromkeys(_set_notes(springs, setup.spring_tester))
-    for section in SPRINGS:
-        seen: set[CoilSpring] = set()
-        for train in setup.trains:
-            spring: CoilSpring = getattr(train, section)
-            if not given(spring) or spring in seen:
-                continue
-            seen.add(spring)
-            name = (
-                spring.tests.spring if spring.tests and spring.tests.spring else f"{section} of {train.name}"
-            )
-            notes |= dict.fromkeys(_figure_notes(spring, name, setup.spring_tester))
+    notes |= dict.fromkeys(_all_figure_notes(setup))
     notes |= dict.fromkeys(_travel_notes(setup, now))
     notes |= dict.fromkeys(_nesting_notes(setup))
     return list(notes)
@@ -76,6 +67,30 @@ def rates_given(spring: CoilSpring, tester: SpringTester) -> dict[str, tuple[flo
         doubt = float(np.hypot(load.uncertainty, full_load.uncertainty)) / travel
         found["catalog loads"] = (full_load.value - load.value) / travel, doubt
     return found
+
+
+def _all_figure_notes(setup: Setup) -> list[SpringNote]:
+    """Remarks on each spring's figures; what is said alike of several valves is said once."""
+    keys = [each.name for each in dataclasses.fields(CoilSpring)]
+    alike: dict[tuple[str, ...], tuple[SpringNote, list[str]]] = {}
+    for section in SPRINGS:
+        known: dict[tuple[object, ...], list[SpringNote]] = {}
+        for train in setup.trains:
+            spring: CoilSpring = getattr(train, section)
+            if not given(spring):
+                continue
+            figures = tuple(getattr(spring, key) for key in keys)
+            if figures not in known:
+                known[figures] = list(_figure_notes(spring, "", setup.spring_tester))
+            tested = spring.tests.spring if spring.tests else ""
+            for note in known[figures]:
+                same = (section, tested, note.kind, *note.words, *(f"{value:.3g}" for value in note.values))
+                alike.setdefault(same, (note, []))[1].append(train.name)
+    named = {"spring": "", "middle_spring": "middle ", "inner_spring": "inner "}
+    return [
+        dataclasses.replace(note, name=key[1] or f"{named[key[0]]}of {', '.join(valves)}")
+        for key, (note, valves) in alike.items()
+    ]
 
 
 def _set_notes(springs: tuple[LoadTest, ...], tester: SpringTester) -> Iterator[SpringNote]:
