@@ -3,8 +3,10 @@
 import dataclasses
 from typing import TYPE_CHECKING, Any
 
+from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.studies.control_loads import PEAKS
-from valvetrain_cli.json_out import quantity_json, series_json, valve_rows
+from valvetrain_cli.json_out import quantity_json, valve_rows
+from valvetrain_cli.json_out import series_json as _series_json
 
 if TYPE_CHECKING:
     from valvetrain.studies.control_loads import RoleLoads
@@ -46,6 +48,10 @@ def control_document(answer: "ControlAnswer", system: str) -> dict[str, Any]:
     if answer.elastic is not None:
         document["elastic"] = _elastic(answer.elastic, system)
     return document
+
+
+def series_json(values: FloatArray, dimension: str, system: str) -> dict[str, Any]:
+    return _series_json([float(each) for each in values], dimension, system)
 
 
 def _valves(result: "ControlResult", system: str) -> list[dict[str, Any]]:

@@ -169,7 +169,7 @@ def _print_loads(loads: "Sequence[RoleLoads]", system: str) -> None:
         for index, speed in enumerate(each.crank_speed):
             table.add_row(
                 each.valve if index == 0 else "",
-                "slowly" if speed == 0 else _plain(float(speed), "rotation", system),
+                "slowly" if speed == 0.0 else _plain(float(speed), "rotation", system),
                 *(_plain(float(each.peaks[name][index]), kind, system) for name, kind in PEAKS.items()),
                 end_section=index == len(each.crank_speed) - 1,
             )
@@ -224,24 +224,25 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
         Text(
             f"Parted means a gap above {shown(judged.least_gap, 'length', system)} beyond "
             f"{shown(judged.ramp_share, 'fraction', system)} of the lift, a bounce one above "
-            f"{shown(judged.least_bounce, 'length', system)}; damping {judged.damping_ratio:.2f} of critical is "
-            "a judgment and moves the onsets. Change them in [control]."
+            f"{shown(judged.least_bounce, 'length', system)}; damping {judged.damping_ratio:.2f} of critical "
+            "is a judgment and moves the onsets. Change them in [control]."
         )
     )
     for role in result.roles:
         if role.reason or role.measures is None:
             continue
-        at = _nearest(result, result.redline)
-        if at is None:
+        near = _nearest(result, result.redline)
+        if near is None:
             continue
         measures = role.measures
-        seating = shown(float(measures.seating_speed[at]), "speed", system)
-        lost = shown(float(measures.lost_lift[at]), "length", system)
-        peak = shown(float(measures.peak_lobe[at]), "force", system)
+        speed = shown(float(result.crank_speed[near]), "rotation", system)
+        seating = shown(float(measures.seating_speed[near]), "speed", system)
+        lost = shown(float(measures.lost_lift[near]), "length", system)
+        peak = shown(float(measures.peak_lobe[near]), "force", system)
         out.print(
             Text(
-                f"{role.valve} at {shown(float(result.crank_speed[at]), 'rotation', system)}: seats at {seating}, "
-                f"loses {lost} of lift, peaks at {peak} on the lobe."
+                f"{role.valve} at {speed}: seats at {seating}, loses {lost} of lift, peaks at {peak} on the "
+                "lobe."
             )
         )
 

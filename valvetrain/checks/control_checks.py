@@ -52,8 +52,8 @@ def elastic_checks(setup: Setup, result: ElasticResult, system: str) -> list[Che
             elif verdict != "ok":
                 advice = (
                     "Stiffen the train, take mass off the valve side, or raise the spring load within its "
-                    f"limits; else lower the redline of {shown(result.redline, 'rotation', system)}. Most of the "
-                    f"doubt comes from: {row.doubt_from.replace('_', ' ')}."
+                    f"limits; else lower the redline of {shown(result.redline, 'rotation', system)}. "
+                    f"Most of the doubt comes from: {row.doubt_from.replace('_', ' ')}."
                 )
             checks.append(
                 Check(
@@ -124,6 +124,7 @@ def _cure(result: ControlResult, index: int, system: str) -> str:
     gain = shown(float(result.gain_by_valve_side.value[index]), "rotation", system)
     tenth = shown(0.1 * float(result.valve_side_mass.value[index]), "mass", system)
     return (
-        f"Stay below {safe}, or: a seat load of {needed} holds it (adds {shown(more, 'force', system)} at the "
-        f"nose of the lobe; check coil bind and the lobe's load); {tenth} less on the valve side gains {gain}."
+        f"Stay below {safe}, or: a seat load of {needed} holds it (adds {shown(more, 'force', system)} at "
+        f"the nose of the lobe; check coil bind and the lobe's load); {tenth} less on the valve side gains "
+        f"{gain}."
     )

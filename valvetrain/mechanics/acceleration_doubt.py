@@ -13,7 +13,7 @@ LEAST = 0.04
 def table_acceleration_doubt(step: float, noise: float, lift: float) -> float:
     """Relative standard uncertainty of the acceleration over the nose, where a train leaves its lobe [-].
 
-    hypot(0.04, 0.01 (step - 2), 3 step noise/lift), the step in cam degrees and the second term from 2 degrees
+    hypot(0.04, 0.01 (step - 2), 3 step noise/lift), the step in cam degrees, the second term from 2 degrees
     on. Own trial, no source: lobes of every motion law of `motion_laws`, with ramps and rises of 58 to 75 cam
     degrees, read every 1 to 15 cam degrees with noise of 0 to 0.025 mm and fitted again.
 

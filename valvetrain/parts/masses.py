@@ -13,7 +13,7 @@ _MATERIALS = tuple(DENSITIES)
 
 @dataclass(frozen=True, kw_only=True)
 class Masses:
-    """Moving masses of one valve's train (the valve's own stands in `[valve]`). A scale beats every estimate."""
+    """Moving masses of one valve's train (the valve's own is in `[valve]`); a scale beats every estimate."""
 
     retainer_mass: Measured | None = quantity(
         "mass", "retainer by itself", low=0.001, high=0.5, instrument="scale"

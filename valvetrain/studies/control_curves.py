@@ -59,7 +59,8 @@ def lobe_shapes(setup: Setup, angle: FloatArray) -> LobeShapes:
             sampled = np.stack([curve.lift(angle), curve.velocity(angle), curve.acceleration(angle)])
             done[id(curve)] = (sampled / curve.max_lift, *_doubt(train.lobe, curve))
         shapes[:, index], doubt[index], source[index], coarse[index] = done[id(curve)]
-    return LobeShapes(angle, *shapes, doubt, tuple(source), tuple(coarse))
+    lift, velocity, acceleration = shapes
+    return LobeShapes(angle, lift, velocity, acceleration, doubt, tuple(source), tuple(coarse))
 
 
 def train_curves(
@@ -87,7 +88,7 @@ def train_curves(
     drop_at, ratio_at = pad_drop_and_ratio(closed, height[..., np.newaxis] * _NODES)
     constant = rows["station.gross_lift"] / height
     constant = np.where(np.isnan(constant), rows["rocker.nominal_ratio"], constant)[..., np.newaxis]
-    unknown = np.isnan(drop_at).any(axis=-1, keepdims=True)
+    unknown = np.asarray(np.isnan(drop_at).any(axis=-1, keepdims=True))
     drop_at = np.where(unknown, constant * height[..., np.newaxis] * _NODES, drop_at)
     ratio_at = np.where(unknown, constant, ratio_at)
     value, slope = _interpolators(shapes.lift)

@@ -16,7 +16,9 @@ from valvetrain.studies.control_inputs import (
 )
 from valvetrain.studies.control_study import ControlResult
 
-__all__ = ["PEAKS", "RoleLoads", "control_loads"]
+__all__ = ["HALF", "LIMIT", "PEAKS", "REDLINE", "SLOW", "RoleLoads", "control_loads"]
+
+SLOW, HALF, REDLINE, LIMIT = "turned slowly", "half the redline", "redline", "limit of the rigid train"
 
 _ANGLE = np.radians(np.arange(-180.0, 180.0, 1.0))
 
@@ -41,6 +43,7 @@ class RoleLoads:
         role, valve: whose they are.
         angle: cam angle from the lobe center [rad], shape [angles].
         crank_speed: [rad/s], shape [speeds]; the first is the engine turned slowly.
+        named: what each speed is, in words.
         curves: its motion, each [angles].
         spring: spring force on the retainer [N], shape [angles].
         required: least spring force that keeps the tappet on the lobe [N], shape [speeds, angles].
@@ -54,6 +57,7 @@ class RoleLoads:
     valve: str
     angle: FloatArray
     crank_speed: FloatArray
+    named: tuple[str, ...]
     curves: TrainCurves
     spring: FloatArray
     required: FloatArray
@@ -80,24 +84,26 @@ def control_loads(setup: Setup, control: ControlResult) -> tuple[RoleLoads, ...]
             continue
         curves = TrainCurves(**{name: value[at] for name, value in vars(every).items()})
         own = type(masses)(**{name: np.asarray(value)[at] for name, value in vars(masses).items()})
-        speed = _speeds(float(control.limit_speed.value[at]), control.redline)
+        speeds = _speeds(float(control.limit_speed.value[at]), control.redline)
+        speed = np.array(list(speeds.values()))
         force = rows["seat load"][at] + rows["spring rate"][at] * curves.valve_lift
         tip_to_guide = setup.column("contact", "tip_over_guide").value[at]
         loads = train_loads(
             curves, _shape(setup, at), own, force, speed / 2.0, _friction(setup, at), tip_to_guide
         )
         required = required_spring_force(lobe_terms(curves, rows["rocker.pad_arm"][at]), own, speed / 2.0)
-        found.append(_role(role, setup.valves[at], speed, curves, force, required, loads))
+        found.append(_role(role, setup.valves[at], speeds, curves, force, required, loads))
     return tuple(found)
 
 
-def _speeds(limit: float, redline: float) -> FloatArray:
-    """Slow, half the redline, the redline and the limit (a rigid train without one: half as much again)."""
-    line = limit if np.isnan(redline) else redline
-    last = limit if np.isfinite(limit) else 1.5 * line
-    if not np.isfinite(line):
-        return np.array([0.0])
-    return np.array(sorted({0.0, 0.5 * line, line, last}))
+def _speeds(limit: float, redline: float) -> dict[str, float]:
+    """Slow, half the redline, the redline and the limit of the rigid train, rising [rad/s]."""
+    speeds = {SLOW: 0.0}
+    if np.isfinite(redline):
+        speeds |= {HALF: 0.5 * redline, REDLINE: redline}
+    if np.isfinite(limit):
+        speeds |= {LIMIT: limit}
+    return dict(sorted(speeds.items(), key=lambda each: each[1]))
 
 
 def _one(setup: Setup, at: int, section: str, key: str, unknown: float = np.nan) -> float:
@@ -138,7 +144,7 @@ _FRICTION = ("control.tip_friction", "control.shaft_friction", "contact.friction
 def _role(
     role: str,
     valve: str,
-    speed: FloatArray,
+    speeds: dict[str, float],
     curves: TrainCurves,
     spring: FloatArray,
     required: FloatArray,
@@ -159,7 +165,8 @@ def _role(
         role=role,
         valve=valve,
         angle=_ANGLE,
-        crank_speed=speed,
+        crank_speed=np.array(list(speeds.values())),
+        named=tuple(speeds),
         curves=curves,
         spring=spring,
         required=required,

@@ -2,7 +2,8 @@
 
 The weakest valve of each role (the lowest rigid limit) is run through a sweep of speeds. Then every input
 that is not sure is moved to its harmful side by its standard uncertainty, all of them in one sweep over fewer
-speeds, and the changes of each onset are its uncertainty. A limit of this model is not a licence to run at it.
+speeds, and how far each onset then lies from the middle of all is its uncertainty. A loss of control begins
+where it is seen at two speeds of the sweep in a row. A limit of this model is no licence to run at it.
 """
 
 from collections.abc import Callable
@@ -147,15 +148,18 @@ def elastic_study(
         progress: called with the part done, 0 to 1.
     """
     grid = np.linspace(*_range(control, top), speeds)
-    lanes, left = [], []
+    lanes: list[_Lane] = []
+    found: list[ElasticRole] = []
     for role in dict.fromkeys(setup.roles):
         lane = _lane(setup, control, role)
-        (left if isinstance(lane, ElasticRole) else lanes).append(lane)
+        if isinstance(lane, ElasticRole):
+            found.append(lane)
+        else:
+            lanes.append(lane)
     judged = Judgments(
         **{key: float(with_default(setup, f"control.{key}").value[0]) for key in Judgments.__annotations__}
     )
     report = progress or (lambda _: None)
-    found = list(left)
     if lanes:
         drops = np.stack([lane.drop for lane in lanes])
         slopes = np.stack([lane.slope for lane in lanes])
@@ -245,9 +249,7 @@ def _lane(setup: Setup, control: ControlResult, role: str) -> "_Lane | ElasticRo
         "damping_ratio": float(damping.value[at]),
     }
     spread = {
-        "damping_ratio": 2 * float(damping.uncertainty[at])
-        if damping.source[at] == "assumed"
-        else float(damping.uncertainty[at]),
+        "damping_ratio": float(damping.uncertainty[at]),
         "tip_stiffness": stiff.tip_share * stiff.tip,
         "lobe_stiffness": float(lobe.uncertainty[at]),
         "seat_stiffness": float(seat.uncertainty[at]),
@@ -281,11 +283,18 @@ def _onsets(
     raised = rigid > judged.ramp_share * rigid.max(axis=-1, keepdims=True)
     gaps = {"lobe": sweep.lobe_gap, "pushrod": sweep.pushrod_gap, "tip": sweep.tip_gap}
     found = {
-        name: onset_speed(grid, np.max(np.where(raised, gap, 0.0), axis=-1), judged.least_gap)
+        name: onset_speed(grid, _lasting(np.max(np.where(raised, gap, 0.0), axis=-1)), judged.least_gap)
         for name, gap in gaps.items()
     }
-    found["bounce"] = onset_speed(grid, measures.bounce_height, judged.least_bounce)
+    found["bounce"] = onset_speed(grid, _lasting(measures.bounce_height), judged.least_bounce)
     return found
+
+
+def _lasting(measure: FloatArray) -> FloatArray:
+    """The lesser of a speed's measure and the next speed's: a single grazing speed is no loss of control."""
+    known = np.nan_to_num(measure)
+    lasting: FloatArray = np.minimum(known, np.concatenate([known[..., 1:], known[..., -1:]], axis=-1))
+    return lasting
 
 
 def _doubts(
@@ -313,20 +322,20 @@ def _doubts(
     measures = elastic_measures(sweep, judged.ramp_share, judged.least_gap)
     found = _onsets(sweep, measures, few, judged)
     doubts: list[dict[str, dict[str, float]]] = [{} for _ in lanes]
+    step = float(few[1] - few[0]) / np.sqrt(12.0)
     for limit, speeds in found.items():
         reached = np.where(np.isnan(speeds), grid[-1], speeds)
-        start = {number: reached[row] for row, (number, name) in enumerate(owner) if not name}
         for number, lane in enumerate(lanes):
-            parts = {
-                name: abs(float(reached[row] - start[number]))
-                for row, (whose, name) in enumerate(owner)
-                if whose == number and name
-            }
+            rows = [row for row, (whose, _) in enumerate(owner) if whose == number]
+            # Grazing contacts make one run jump; the middle of all runs is not moved by it.
+            middle = float(np.median(reached[rows]))
+            parts = {owner[row][1]: abs(float(reached[row]) - middle) for row in rows if owner[row][1]}
             base = onsets[limit][number]
             base = grid[-1] if np.isnan(base) else float(base)
+            parts["grazing contacts"] = abs(base - middle)
             # A train's speeds go as one over the root of its lobe's accelerations.
             parts["lobe.acceleration"] = 0.5 * lane.acceleration_doubt * base
-            parts["step of the sweep"] = float(grid[1] - grid[0]) / np.sqrt(12.0)
+            parts["step of the sweep"] = step
             doubts[number][limit] = parts
     return doubts
 

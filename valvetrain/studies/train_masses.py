@@ -134,9 +134,8 @@ def _valve(setup: Setup) -> Estimate:
 
 
 def _retainer(setup: Setup) -> Estimate:
-    return retainer_mass(
-        *_sizes(setup, MASS_SIZES["masses.retainer_mass"]), _density(setup, "retainer", "carbon steel")
-    )
+    outside, height, hub, stem = _sizes(setup, MASS_SIZES["masses.retainer_mass"])
+    return retainer_mass(outside, height, hub, stem, _density(setup, "retainer", "carbon steel"))
 
 
 def _unknown(setup: Setup) -> Estimate:
@@ -159,15 +158,13 @@ def _spring(setup: Setup) -> Estimate:
 
 
 def _pushrod(setup: Setup) -> Estimate:
-    return pushrod_mass(
-        *_sizes(setup, MASS_SIZES["masses.pushrod_mass"]), _density(setup, "pushrod", "carbon steel")
-    )
+    outside, wall, length = _sizes(setup, MASS_SIZES["masses.pushrod_mass"])
+    return pushrod_mass(outside, wall, length, _density(setup, "pushrod", "carbon steel"))
 
 
 def _tappet(setup: Setup) -> Estimate:
-    return tappet_mass(
-        *_sizes(setup, MASS_SIZES["masses.tappet_mass"]), _density(setup, "tappet", "grey iron")
-    )
+    body, length, wall, face = _sizes(setup, MASS_SIZES["masses.tappet_mass"])
+    return tappet_mass(body, length, wall, face, _density(setup, "tappet", "grey iron"))
 
 
 def _rocker(setup: Setup) -> Estimate:

@@ -68,8 +68,8 @@ def train_stiffness(setup: Setup, at: int, ratio: float, seat_load: float, rate:
             reason = "Give the pushrod's outside_diameter, wall and length."
         elif np.isnan(tip):
             reason = (
-                "The lift lost between the two springs is less than pushrod and lobe alone give: read it again, or "
-                "give [control] lobe_stiffness."
+                "The lift lost between the two springs is less than pushrod and lobe alone give: read it "
+                "again, or give [control] lobe_stiffness."
             )
         share = spread / whole * (tip / whole if np.isfinite(tip) else 1.0)  # the tip carries the whole doubt
         return TrainStiffness(whole, spread, pushrod, lobe, tip, min(share, 0.9), seat, source, reason)
