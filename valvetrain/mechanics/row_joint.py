@@ -16,6 +16,8 @@ from valvetrain.mechanics.row_program import Solution
 __all__ = ["joint_plan", "shims_short"]
 
 _MOST_ABOVE = 3
+# For one level: where it is not decided by then, the caller goes on another way.
+_SECONDS = 0.5
 
 
 def joint_plan(
@@ -32,6 +34,7 @@ def joint_plan(
 
     Returns None where none was found: not a proof that there is none.
     """
+    proved = True
     for above in range(_MOST_ABOVE + 1):
         choices: list[list[BayPlan]] = []
         for bay, fewest in zip(group, least, strict=True):
@@ -39,14 +42,15 @@ def joint_plan(
             if isinstance(found, str):
                 return None
             choices.append(found)
-        picked = _picked(choices, available, sum(least) + above)
+        picked, decided = _picked(choices, available, sum(least) + above)
+        proved &= decided
         if picked is not None:
             shims = {
                 (bay.row, bay.number, slot): held
                 for bay, plan in zip(group, picked, strict=True)
                 for slot, held in enumerate(plan.shims)
             }
-            return Solution(shims, {}, {}, {})
+            return Solution(shims, {}, {}, {}, proved)
     return None
 
 
@@ -71,8 +75,8 @@ def _picked(
     available: Mapping[float, int | None],
     changes: int,
     bought: dict[float, int] | None = None,
-) -> list[BayPlan] | None:
-    """One plan a bay with at most so many changes in all; fewer were already found impossible.
+) -> tuple[list[BayPlan] | None, bool]:
+    """One plan a bay with at most so many changes in all; and whether the solver came to its end.
 
     Where `bought` is given, the drawer may be filled up, by as few shims as will do, which it then holds.
     """
@@ -97,10 +101,11 @@ def _picked(
         integrality=np.ones(len(flat) + extra),
         bounds=Bounds(0, np.array([1.0] * len(flat) + [np.inf] * extra)),
         constraints=LinearConstraint(csr_array(matrix), low, high),
-        options={"mip_rel_gap": 0.0},
+        options={"mip_rel_gap": 0.0, "time_limit": _SECONDS},
     )
+    decided = result.status in (0, 2)
     if result.x is None:
-        return None
+        return None, decided
     if bought is not None:
         bought.update({t: round(result.x[len(flat) + k]) for k, t in enumerate(counted)})
-    return [plan for (_, plan), on in zip(flat, result.x[: len(flat)], strict=True) if on > 0.5]
+    return [plan for (_, plan), on in zip(flat, result.x[: len(flat)], strict=True) if on > 0.5], decided

@@ -10,17 +10,20 @@ from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from valvetrain.mechanics.row_enumeration import enumerated
 from valvetrain.mechanics.row_joint import joint_plan, shims_short
 from valvetrain.mechanics.row_model import LinearBay, blocks, linear_bays
 from valvetrain.mechanics.row_program import Program, Solution
+from valvetrain.mechanics.row_remedies import SECONDS, Remedy, group_name, neighbors, remedies_for
 from valvetrain.mechanics.shaft_row import Part, Rocker, RowPositions, Shim, Spacer, Stand, placed
 
 __all__ = ["Remedy", "RowPlan", "SlotChange", "plan_rows"]
 
 _SAME = 1e-9
-# For a drawer so short that bays must be weighed against each other one by one; other solves need none.
-_SECONDS = 5.0
+# For each objective: a plan that is found but not proved by then says so.
+_SECONDS = SECONDS
 
 
 @dataclass(frozen=True)
@@ -41,26 +44,6 @@ class SlotChange:
     behind: str
     added: tuple[float, ...]
     removed: tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class Remedy:
-    """What would make a plan possible.
-
-    Attributes:
-        bay: where; "all" for the drawer.
-        kind: "buy shim" (one of this thickness), "buy more" (of a thickness in stock), "face hub",
-            "machine stand", or "none found".
-        place: which slot, hub side, or stand side.
-        amount: [m] thickness to buy or to take off.
-        count: how many.
-    """
-
-    bay: str
-    kind: str
-    place: str
-    amount: float
-    count: int = 1
 
 
 @dataclass(frozen=True)
@@ -133,23 +116,26 @@ def plan_rows(
         for bay in linear_bays(number, row, offset_tolerance, clearance_low, clearance_high)
     ]
     found = [bay for bay in found if bay.bay.rockers]
-    groups = [g for g in blocks(found) if not ({_name(g), *(bay.name for bay in g)} & set(hold))]
+    groups = [g for g in blocks(found) if not ({group_name(g), *(bay.name for bay in g)} & set(hold))]
     found = [bay for group in groups for bay in group]
     fitted = sum((slot for bay in found for slot in bay.fitted), Counter[float]())
     available = {
         t: None if stock.get(t, 0) is None else (stock.get(t, 0) or 0) + fitted[t] for t in (*stock, *fitted)
     }
+    still = {
+        (bay.row, bay.number): bay for bay in _still(snapped, offset_tolerance, clearance_low, clearance_high)
+    }
     parts: list[Solution] = []
     blocked: list[list[LinearBay]] = []
     for group in groups:
-        solution = _solved(group, available, most_shims)
+        solution = _solved(group, still, available, most_shims)
         if solution is None:
             blocked.append(group)
         else:
             parts.append(solution)
     if blocked:
-        remedies = tuple(r for group in blocked for r in _remedies(group, available, most_shims))
-        return _unsolved(snapped, tuple(_name(group) for group in blocked), remedies)
+        remedies = tuple(r for group in blocked for r in remedies_for(group, available, most_shims))
+        return _unsolved(snapped, tuple(group_name(group) for group in blocked), remedies)
     if _overdrawn(parts, available):
         joint = None
         separate = all(map(_can_be_enumerated, groups))
@@ -173,17 +159,54 @@ def plan_rows(
     return _plan(snapped, found, parts)
 
 
-def _solved(group: list[LinearBay], available: Mapping[float, int | None], most: int) -> Solution | None:
-    """One block by enumeration where that applies, otherwise as a program."""
-    bay = group[0]
-    if _can_be_enumerated(group):
-        plan = enumerated(bay, available, most)
-        if plan == "none":
-            return None
-        if not isinstance(plan, str):
-            shims = {(bay.row, bay.number, slot): held for slot, held in enumerate(plan.shims)}
-            return Solution(shims, {}, {}, {})
-    return _program(group, available, most)
+def _still(
+    rows: Sequence[tuple[Part, ...]], tolerance: Mapping[str, float] | float, low: float, high: float
+) -> list[LinearBay]:
+    """The bays with every spacer left as long as it is."""
+    fixed = [tuple(replace(p, can_be_cut=False) if isinstance(p, Spacer) else p for p in row) for row in rows]
+    return [bay for k, row in enumerate(fixed) for bay in linear_bays(k, row, tolerance, low, high)]
+
+
+def _solved(
+    group: list[LinearBay],
+    still: Mapping[tuple[int, int], LinearBay],
+    available: Mapping[float, int | None],
+    most: int,
+) -> Solution | None:
+    """One block: by shims alone, and as a program where cutting or moving could need fewer changes."""
+    shims: dict[tuple[int, int, int], Counter[float]] | None = {}
+    changes = 0
+    for bay in group:
+        plan = enumerated(still[bay.row, bay.number], available, most)
+        if isinstance(plan, str):
+            if plan == "none" and _can_be_enumerated(group):
+                return None
+            shims = None
+            break
+        changes += plan.changes
+        assert shims is not None
+        shims |= {(bay.row, bay.number, slot): held for slot, held in enumerate(plan.shims)}
+    alone = None if shims is None else Solution(shims, _lengths(group), {}, {})
+    # Fewer changes than none there are not.
+    if alone is not None and (changes == 0 or _can_be_enumerated(group)):
+        return alone
+    program = Program(group, available, most, seconds=_SECONDS)
+    if alone is not None:
+        program.rows.append((dict(program.changes), -np.inf, changes))
+    found = program.solved(program.changes, program.error_terms())
+    if found is None:
+        return alone if alone is None else replace(alone, proved=not program.timed_out)
+    return found
+
+
+def _lengths(group: Sequence[LinearBay]) -> dict[tuple[int, int, int, int], float]:
+    """Present lengths of the spacers that may be cut."""
+    return {
+        (bay.row, bay.number, slot, number): spacer.width
+        for bay in group
+        for slot, spacers in enumerate(bay.spacers)
+        for number, spacer in enumerate(spacers)
+    }
 
 
 def _can_be_enumerated(group: Sequence[LinearBay]) -> bool:
@@ -200,39 +223,9 @@ def _changes(bay: LinearBay, parts: Sequence[Solution]) -> int:
     return sum(((new - old) + (old - new)).total() for new, old in pairs)
 
 
-def _program(group: Sequence[LinearBay], available: Mapping[float, int | None], most: int) -> Solution | None:
-    program = Program(group, available, most)
-    return program.solved(program.changes, program.error_terms())
-
-
 def _overdrawn(parts: Sequence[Solution], available: Mapping[float, int | None]) -> bool:
     used = sum((held for part in parts for held in part.shims.values()), Counter[float]())
     return any((limit := available[t]) is not None and n > limit for t, n in used.items())
-
-
-def _remedies(group: list[LinearBay], available: Mapping[float, int | None], most: int) -> list[Remedy]:
-    """First one shim of any thickness a slot, the fewest slots; then the least metal taken off."""
-    name = _name(group)
-    program = Program(group, available, most, any_thickness=True)
-    bought = program.solved(program.named("switch"), program.changes, program.error_terms())
-    if bought is None:
-        program = Program(group, available, most, any_thickness=True, machining=True)
-        bought = program.solved(program.named("hub", "stand"), program.named("switch"))
-    if bought is None:
-        return [Remedy(name, "none found", "bay", 0.0, 0)]
-    remedies = []
-    for key, amount in bought.loosened.items():
-        if key[0] == "any":
-            bay = next(b for b in group if b.number == key[2])
-            remedies.append(Remedy(name, "buy shim", " to ".join(_neighbors(bay, key[3])), amount))
-        elif key[0] == "hub":
-            remedies.append(Remedy(name, "face hub", f"{key[1]} {key[2]}", amount))
-        else:
-            wall = next(
-                w for b in group for w, n in ((b.front, b.bay.front), (b.rear, b.bay.rear)) if n == key[2]
-            )
-            remedies.append(Remedy(name, "machine stand", f"{wall.name} {key[3]}", amount))
-    return remedies
 
 
 def _plan(rows: Sequence[tuple[Part, ...]], found: Sequence[LinearBay], parts: Sequence[Solution]) -> RowPlan:
@@ -247,7 +240,7 @@ def _plan(rows: Sequence[tuple[Part, ...]], found: Sequence[LinearBay], parts: S
             held = shims[bay.row, bay.number, slot]
             added, removed = (_listed(c) for c in (held - fitted, fitted - held))
             if added or removed:
-                changed.append(SlotChange(bay.row, bay.name, slot, *_neighbors(bay, slot), added, removed))
+                changed.append(SlotChange(bay.row, bay.name, slot, *neighbors(bay, slot), added, removed))
             for number, spacer in enumerate(bay.spacers[slot]):
                 length = lengths[bay.row, bay.number, slot, number]
                 if abs(length - spacer.width) > _SAME:
@@ -316,15 +309,6 @@ def _snapped(row: Sequence[Part], stock: Mapping[float, int | None]) -> tuple[Pa
         return Shim(next((t for t in stock if abs(t - part.thickness) < _SAME), part.thickness))
 
     return tuple(same(part) for part in row)
-
-
-def _neighbors(bay: LinearBay, slot: int) -> tuple[str, str]:
-    names = [bay.front.name, *(rocker.valve for rocker in bay.bay.rockers), bay.rear.name]
-    return names[slot], names[slot + 1]
-
-
-def _name(group: Sequence[LinearBay]) -> str:
-    return f"{group[0].front.name} to {group[-1].rear.name}"
 
 
 def _listed(held: Counter[float]) -> tuple[float, ...]:
