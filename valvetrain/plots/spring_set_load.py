@@ -14,6 +14,7 @@ from valvetrain.studies.spring_study import SpringResult, set_solid
 __all__ = ["spring_set_load", "spring_set_page"]
 
 _POINTS = 80
+_CLEAR = {"fc": "white", "ec": "none", "pad": 1.5}
 
 
 def spring_set_load(setup: Setup, result: SpringResult, ax: Axes, *, system: str) -> Axes:
@@ -61,7 +62,7 @@ def spring_set_load(setup: Setup, result: SpringResult, ax: Axes, *, system: str
             continue
         low, high = float(length(np.nanmin(band))), float(length(np.nanmax(band)))
         ax.axvspan(low, high, facecolor="white", edgecolor="0.6", hatch=hatch, linewidth=0.8, zorder=0)
-        ax.annotate(name, (0.5 * (low + high), 0.98 * top), ha="center", va="top", fontsize=BODY)
+        ax.annotate(name, (0.5 * (low + high), 0.98 * top), ha="center", va="top", fontsize=BODY, bbox=_CLEAR)
     if not np.isnan(solid[known]).all():
         bind = float(length(np.nanmax(solid[known])))
         ax.axvspan(bind - span, bind, facecolor="white", edgecolor=INK, hatch="///", linewidth=1.2)
@@ -84,6 +85,6 @@ def spring_set_page(setup: Setup, result: SpringResult, system: str) -> Figure:
     unit = display_unit("length", system)
     ax.set_xlabel(f"spring height [{unit}], falling as the valve opens", fontsize=BODY)
     ax.set_ylabel(f"load [{display_unit('force', system)}]", fontsize=BODY)
-    title = f"{setup.title}: all springs, with the heights at which they stand"
+    title = f"{setup.title}: all springs and their heights"
     figure.suptitle(title, fontsize=LARGE, fontweight="bold")
     return figure

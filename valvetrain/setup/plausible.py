@@ -10,6 +10,7 @@ from valvetrain.parts.train import Train
 from valvetrain.setup.faults import Fault
 from valvetrain.setup.pushrod_faults import pushrod_faults
 from valvetrain.setup.setup import Setup
+from valvetrain.setup.spring_faults import spring_figure_faults
 from valvetrain.setup.units import shown
 
 __all__ = ["faults_of"]
@@ -21,6 +22,7 @@ def faults_of(setup: Setup) -> list[Fault]:
     lobes: set[Lobe] = set()
     for train in setup.trains:
         faults += _spring_faults(train, setup.units)
+        faults += spring_figure_faults(train, setup.units)
         faults += pushrod_faults(train, setup.units)
         if train.lobe not in lobes:
             lobes.add(train.lobe)

@@ -136,7 +136,7 @@ def spring_shim_plan(
     hard_above = setup.limits["hardened_shims"].high
     for place, each in enumerate(index):
         own = _valve_shims(setup, stock, plan, place, fitted[each], windows[place])
-        hard = own.reason is None and bool(own.stack) and plan.after.seat_load[place] > hard_above
+        hard = own.reason is None and bool(own.stack) and bool(plan.after.seat_load[place] > hard_above)
         valves[each] = replace(own, hardened=hard)
         if own.reason is None:
             lowered[each] = sum(own.stack) + locator[each] - sum(fitted[each])
