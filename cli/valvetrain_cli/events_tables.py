@@ -176,28 +176,34 @@ def _print_wheel(wheel: "WheelResult", system: str) -> None:
     from rich.table import Table
 
     table = Table(
-        title="Degree wheel against the card, at the same checking lift: crank degrees, read - card = "
-        "difference +- its expanded uncertainty",
+        title="Degree wheel against the card at the same checking lift (crank degrees, +-: k = 2)",
         title_justify="left",
         title_style="bold",
         header_style="bold",
     )
-    for head in ("valve", "checked at"):
+    for head in ("valve", "checked at", "what"):
         table.add_column(head)
-    for head in ("centerline", "opens", "closes", "duration"):
+    for head in ("read", "card", "read - card", "+-"):
         table.add_column(head, justify="right")
-    table.add_column("card's own")
+    table.add_column("card's figure")
     for each in wheel.comparisons:
         reading = each.reading
-        cells = [
-            f"{math.degrees(part.read):.1f} - {math.degrees(part.should):.1f} = "
-            f"{math.degrees(part.value):+.1f} +-{2 * math.degrees(part.uncertainty):.1f}"
-            if not math.isnan(part.should)
-            else f"{math.degrees(part.read):.1f}, card unknown"
-            for part in (each.centerline, each.opens, each.closes, each.duration)
-        ]
         where = f"{shown(reading.checking_lift.value, 'length', system)} {reading.checked_at}"
-        table.add_row(reading.valve, where, *cells, "yes" if each.from_card else "worked out")
+        source = "its own" if each.from_card else "worked out"
+        names = ("centerline", "opens", "closes", "duration")
+        for name in names:
+            part = getattr(each, name)
+            known = not math.isnan(part.should)
+            figures = [math.degrees(number) for number in (part.should, part.value, 2 * part.uncertainty)]
+            table.add_row(
+                reading.valve if name == names[0] else "",
+                where if name == names[0] else "",
+                name,
+                f"{math.degrees(part.read):.1f}",
+                *([f"{figures[0]:.1f}", f"{figures[1]:+.1f}", f"{figures[2]:.1f}"] if known else ["-"] * 3),
+                source if name == names[0] else "",
+                end_section=name == names[-1],
+            )
     out = console()
     out.print(table)
     out.print(cam_move(wheel), markup=False)

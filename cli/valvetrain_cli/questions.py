@@ -9,7 +9,19 @@ if TYPE_CHECKING:
 __all__ = ["QUESTIONS", "question"]
 
 # each is a module of this package that holds a `QUESTION`
-QUESTIONS = ("rocker", "center", "spring", "pushrod", "events", "control", "wear", "oil")
+QUESTIONS = (
+    "rocker",
+    "center",
+    "spring",
+    "pushrod",
+    "interference",
+    "events",
+    "lash",
+    "clearance",
+    "control",
+    "wear",
+    "oil",
+)
 
 
 def question(name: str) -> "Question":

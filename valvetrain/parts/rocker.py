@@ -118,6 +118,27 @@ class Rocker:
         high=0.001,
         instrument="indicator",
     )
+    locknut_gain: Measured | None = quantity(
+        "length",
+        "lash that tightening the locknut adds at the valve; about 0.001 in is usual",
+        low=-0.0002,
+        high=0.0005,
+        instrument="feeler",
+    )
+    take_up: Measured | None = quantity(
+        "length",
+        "play and give of the train that the tappet takes up besides the lash, at the tappet",
+        low=0.0,
+        high=0.0005,
+        instrument="indicator",
+    )
+    feeler_width: Measured | None = quantity(
+        "length",
+        "width of the feeler blade across the pad's hollow, where `pad_outline` is a worn pad",
+        low=0.002,
+        high=0.05,
+        instrument="caliper",
+    )
     thread_pitch: Measured | None = quantity(
         "length", "pitch of the adjuster's thread", low=0.0003, high=0.003, instrument="exact"
     )

@@ -97,7 +97,7 @@ def _doubts(
     for check, (lift, where) in enumerate(checks):
         results = [events_study(setup, lift, where, float(gaps[index])) for index in at]
         for name, array in doubts.items():
-            known = np.array([getattr(result, name).uncertainty for result in results])
+            known = np.stack([getattr(result, name).uncertainty for result in results])
             for column in range(array.shape[-1]):
                 there = np.isfinite(known[:, column])
                 if there.any():

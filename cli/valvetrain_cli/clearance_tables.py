@@ -1,0 +1,67 @@
+"""Tables of the clearances: every valve to the piston, then every cylinder."""
+
+import math
+from typing import TYPE_CHECKING
+
+from valvetrain.setup.units import display_unit, shown
+from valvetrain_cli.tables import console, print_table, verdict_cells
+
+if TYPE_CHECKING:
+    from valvetrain.checks.verdict import Check
+    from valvetrain.studies.clearance_study import ClearanceResult
+
+__all__ = ["print_clearance"]
+
+
+def print_clearance(result: "ClearanceResult", checks: "list[Check]", system: str) -> None:
+    """Print the clearances; one line where the sheet holds nothing of the piston."""
+    out = console()
+    if not result.described:
+        out.print(
+            "Clearance to the piston: not asked, since the sheet has no [piston] section.", markup=False
+        )
+        return
+    length = display_unit("length", system)
+    columns = [
+        ("worked out", result.clearance),
+        ("at crank deg", result.at_angle),
+        ("a deg advance", result.per_degree_advance),
+        ("a unit of lash", result.per_lash),
+        ("by dial", result.measured),
+        ("dial at", result.measured_angle),
+        ("to the wall", result.relief_gap),
+    ]
+    kept = [(name, each) for name, each in columns if not all(math.isnan(value) for value in each.value)]
+    print_table(
+        f"Valve to piston, the least along the stem in {length}; crank degrees after the overlap's TDC",
+        result.valves,
+        kept,
+        system,
+        verdict_cells(checks, result.valves),
+    )
+    rows = []
+    for index, cylinder in enumerate(result.cylinders):
+        parts = []
+        gap, at = float(result.valve_gap.value[index]), float(result.gap_angle.value[index])
+        if not math.isnan(gap):
+            text = shown(gap, "length", system, float(result.valve_gap.uncertainty[index]))
+            parts.append(f"valve to valve {text} at {shown(at, 'angle', system)}")
+        for name, quantity in (("static", result.static_ratio), ("effective", result.effective_ratio)):
+            value = float(quantity.value[index])
+            if not math.isnan(value):
+                text = shown(value, "ratio", system, float(quantity.uncertainty[index]))
+                parts.append(f"{name} compression {text}")
+        if parts:
+            rows.append((cylinder, ", ".join(parts)))
+    same: dict[str, list[int]] = {}
+    for cylinder, text in rows:
+        same.setdefault(text, []).append(cylinder)
+    for text, cylinders in same.items():
+        who = ", ".join(map(str, cylinders))
+        out.print(f"Cylinder{'s' if len(cylinders) > 1 else ''} {who}: {text}.", markup=False)
+    if any("compression" in text for _, text in rows):
+        out.print(
+            "Static: (stroke + clearance volume)/clearance volume. Effective: the same, the stroke counted "
+            "from where the intake valve seats at its lash; it says nothing of how the charge moves.",
+            markup=False,
+        )

@@ -1,0 +1,149 @@
+"""Tables of the lash: ramps and adjuster, cold and hot, the trend over a range."""
+
+import math
+from typing import TYPE_CHECKING
+
+from valvetrain.setup.units import display_unit, shown
+from valvetrain_cli.tables import console, print_table, verdict_cells
+
+if TYPE_CHECKING:
+    from valvetrain.checks.verdict import Check
+    from valvetrain.studies.lash_answer import LashAnswer, LashTrend
+
+__all__ = ["print_lash"]
+
+
+def print_lash(result: "LashAnswer", checks: "list[Check]", system: str) -> None:
+    """Print the lash at every valve."""
+    length, rate = display_unit("length", system), display_unit("lift_rate", system)
+    speed = display_unit("speed", system)
+    at = "the hot lash" if all(result.runs_hot) else "the lash as set"
+    if any(result.runs_hot) and not all(result.runs_hot):
+        at = "the hot lash where it is known"
+    print_table(
+        f"Ramps at {at} (left at the valve and lash window in {length}, tappet in {rate} of the cam,\n"
+        f"seating in {speed} at the redline, turns of the adjuster from zero lash)",
+        result.valves,
+        [
+            ("left opening", result.opening_left),
+            ("left closing", result.closing_left),
+            ("least lash", result.least_lash),
+            ("greatest lash", result.greatest_lash),
+            ("speed opening", result.opening_velocity),
+            ("speed closing", result.closing_velocity),
+            ("seating", result.closing_speed),
+            ("turns", result.turns),
+        ],
+        system,
+        verdict_cells(checks, result.valves),
+    )
+    out = console()
+    _print_notes(result, system)
+    if any(not math.isnan(each) for each in result.growth.value):
+        print_table(
+            f"Cold and hot lash in {length}; growth is positive where the lash opens",
+            result.valves,
+            [
+                ("cold lash", result.cold_lash),
+                ("growth", result.growth),
+                ("hot lash", result.hot_lash),
+                ("to set cold", result.cold_to_set),
+                ("known from", result.thermal.source),
+            ],
+            system,
+        )
+        if all(math.isnan(each) for each in result.cold_to_set.value):
+            out.print("To set cold: write the hot lash wanted as wanted_hot_lash in [hot].", markup=False)
+        for index in _one_a_role(result):
+            parts = ", ".join(
+                f"{name} {shown(value, 'length', system)}" for name, value in result.thermal.parts[index]
+            )
+            if parts:
+                out.print(f"Growth of {result.valves[index]}: {parts}.", markup=False)
+    else:
+        lacks = sorted({key for each in result.thermal.missing for key in each})
+        text = (
+            f"its path still lacks {', '.join(lacks)}"
+            if lacks
+            else "give a measured pair (cold_lash and hot_lash in [hot]), the expansion path, or the "
+            "construction in [thermal]"
+        )
+        out.print(f"Cold and hot: not known how far the lash grows; {text}.", markup=False)
+    if result.trend is not None:
+        _print_trend(result, result.trend, system)
+
+
+def _one_a_role(result: "LashAnswer") -> list[int]:
+    """Return the first valve of each role."""
+    return [result.roles.index(role) for role in ("intake", "exhaust") if role in result.roles]
+
+
+def _print_notes(result: "LashAnswer", system: str) -> None:
+    """Say what the ramps and the adjuster's turns rest on."""
+    out = console()
+    if all(source in ("", "card") for source in result.ramp_from):
+        out.print(
+            "Ramps: a cam card does not show them; write ramp_height in [lobe] as the cam maker states it, "
+            "or read a lift table.",
+            markup=False,
+        )
+    elif "table" in result.ramp_from:
+        rows = [
+            f"{role} {shown(float(result.opening_ramp.value[index]), 'length', system)} and "
+            f"{shown(float(result.closing_ramp.value[index]), 'length', system)}"
+            for role, index in zip(("intake", "exhaust"), _one_a_role(result), strict=False)
+        ]
+        out.print(
+            f"Ramp ends as read off the lift tables, at the tappet, opening and closing: {'; '.join(rows)}.",
+            markup=False,
+        )
+    if any(not math.isnan(each) for each in result.turns.value):
+        out.print(
+            "Turns: back from the point where the lash is just gone, locknut tightened afterwards; they do "
+            "not care about a pad worn hollow, a feeler does.",
+            markup=False,
+        )
+    for valve, error in zip(result.valves, result.feeler_error, strict=True):
+        if error > 0:
+            out.print(
+                f"{valve}: the feeler spans the hollow of the pad; the true lash is "
+                f"{shown(float(error), 'length', system)} more than it says. Set this one by turns.",
+                markup=False,
+            )
+
+
+def _print_trend(result: "LashAnswer", trend: "LashTrend", system: str) -> None:
+    """Print ramp left and seating speed against lash, for the first valve of each role."""
+    from rich.table import Table
+
+    length, speed = display_unit("length", system), display_unit("speed", system)
+    table = Table(
+        title=f"Against lash: ramp left at the valve in {length}, seating speed in {speed} at the redline",
+        title_justify="left",
+        title_style="bold",
+        header_style="bold",
+    )
+    table.add_column("lash", justify="right")
+    columns = [
+        (result.valves[index], name, words)
+        for index in _one_a_role(result)
+        for name, words in (
+            ("opening_left", "left opening"),
+            ("closing_left", "left closing"),
+            ("closing_speed", "seating"),
+        )
+    ]
+    for valve, _, words in columns:
+        table.add_column(f"{valve} {words}", justify="right")
+    for row, lash in enumerate(trend.lashes):
+        cells = [shown(float(lash), "length", system).removesuffix(f" {length}")]
+        for valve, name, _ in columns:
+            value = float(trend.values[name][row, result.valves.index(valve)])
+            unit = display_unit(trend.dimensions[name], system)
+            text = shown(value, trend.dimensions[name], system).removesuffix(f" {unit}")
+            cells.append("-" if math.isnan(value) else text)
+        table.add_row(*cells)
+    console().print(table)
+    console().print(
+        "Seating faster means more noise and wear; past the ramp the speed is the flank's.", markup=False
+    )
