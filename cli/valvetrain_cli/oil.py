@@ -15,12 +15,12 @@ __all__ = ["QUESTION", "command"]
 
 
 def _study(setup: "Setup", results: Mapping[str, Any]) -> "OilResult":
-    from valvetrain.studies.oil_study import OilFault, oil_study
+    from valvetrain.studies.oil_study import OilNetworkError, oil_study
     from valvetrain_cli.running import bad_input
 
     try:
         return oil_study(setup)
-    except OilFault as fault:
+    except OilNetworkError as fault:
         bad_input([str(fault)])
 
 
@@ -57,6 +57,7 @@ def _document(result: "OilResult", system: str) -> dict[str, Any]:
                 "supply": flows(case.supply),
                 "away": flows(case.away),
                 "starved": list(case.starved),
+                "greatest_reynolds": {"passage": case.reynolds[1], "value": case.reynolds[0]},
                 "rockers": [
                     {
                         "valve": valve,

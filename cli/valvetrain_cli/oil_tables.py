@@ -35,6 +35,12 @@ def print_oil(result: OilResult, checks: list[Check], system: str) -> None:
     spread = 200 * result.oil.relative_uncertainty
     basis = f"Oil at {heat}: {viscosity} +- {spread:.0f} % ({result.oil.basis})."
     out.print(Text(basis))
+    number, name = result.cases[0].reynolds
+    if name:
+        flow_kind = "laminar" if number < 2300 else "turbulent" if number > 4000 else "between the two"
+        out.print(
+            Text(f"Fastest in a pipe, as built and new: {name}, Reynolds number {number:.0f}, {flow_kind}.")
+        )
     for sentence in _changes(result, system):
         out.print(Text(sentence))
     clearances = "clearances as measured" if result.now == "measured" else "new clearances"

@@ -87,7 +87,8 @@ def _trend(
         verdict = "out"
         told = [each for each in result.found[index] if each.name != "cannot tell"]
         advice = " ".join(
-            f"{each.name}: {each.reason}{'' if each.sure else ' (not proved)'}. {_CURE.get(each.name, '')}".strip()
+            f"{each.name}: {each.reason}{'' if each.sure else ' (not proved)'}. "
+            f"{_CURE.get(each.name, '')}".strip()
             for each in told
         )
         recession = float(result.seat_recession.value[index])

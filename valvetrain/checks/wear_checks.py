@@ -58,8 +58,8 @@ def wear_checks(setup: Setup, result: WearResult, system: str) -> list[Check]:
 
 
 _UNDERCUT = (
-    "The flank is hollow there: a flat tappet rides on two edges. Check the lift table and the base radius; if "
-    "they hold, this lobe is not for a flat tappet on this base circle."
+    "The flank is hollow there: a flat tappet rides on two edges. Check the lift table and the base radius; "
+    "if they hold, this lobe is not for a flat tappet on this base circle."
 )
 _EDGE = (
     "Less taper or crown, or the bore nearer the lobe's large side, keeps the contact off the lobe's edge."
@@ -108,8 +108,8 @@ def _rotation(setup: Setup, result: WearResult, system: str) -> list[Check]:
 
 def _face(result: WearResult, system: str) -> tuple[str, ...]:
     return tuple(
-        f"It needs a face of {shown(float(each), 'length', system)} at least: a larger tappet, or a lobe with "
-        "less speed of lift or nearer the tappet's axis."
+        f"It needs a face of {shown(float(each), 'length', system)} at least: a larger tappet, or a lobe "
+        "with less speed of lift or nearer the tappet's axis."
         for each in result.least_face_diameter.value
     )
 

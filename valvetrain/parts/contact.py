@@ -67,15 +67,16 @@ class Contact:
     )
     bore_offset: Measured | None = quantity(
         "length",
-        "middle of the lobe's width from the tappet's axis along the camshaft; positive toward the flywheel end",
+        "middle of the lobe's width from the tappet's axis along the camshaft; positive toward the flywheel "
+        "end",
         low=-0.01,
         high=0.01,
         instrument="caliper",
     )
     bore_lean: Measured | None = quantity(
         "angle",
-        "lean of the tappet's bore along the camshaft, added to the lobe's taper; positive where it brings the "
-        "face nearer the lobe's rear side",
+        "lean of the tappet's bore along the camshaft, added to the lobe's taper; positive where it brings "
+        "the face nearer the lobe's rear side",
         low=-0.05,
         high=0.05,
         instrument="protractor",
@@ -92,7 +93,8 @@ class Contact:
     )
     crown_gap_1: Measured | None = quantity(
         "length",
-        "feeler under a straightedge across the face at one end of `crown_span`, rocked until both gaps are alike",
+        "feeler under a straightedge across the face at one end of `crown_span`, rocked until both gaps are "
+        "alike",
         low=0.0,
         high=0.0005,
         instrument="crown_dial",

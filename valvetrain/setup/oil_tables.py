@@ -41,8 +41,8 @@ _WORDS = ("passage", "kind", "from", "to", "valve", "fitted", "remarks")
 def read_oil_network(path: Path, shown_as: str, *, system: str, instruments: Known) -> OilNetwork:
     """Read the passages: columns `passage`, `kind`, `from`, `to`, and the sizes that the kind needs.
 
-    `valve` names the valve whose rocker the passage feeds; `fitted` = no keeps it for the layouts. A jet and a
-    leak end in the open air where `to` is blank.
+    `valve` names the valve whose rocker the passage feeds; `fitted` = no keeps it for the layouts. A jet and
+    a leak end in the open air where `to` is blank.
 
     Raises:
         SheetError: with all of the table's faults.

@@ -1,8 +1,8 @@
 """A record of inspections, read from CSV: a row an inspection of one valve, in order of time.
 
 Columns: `valve`; one or more of `hours`, `distance` and `date`; and of `lash_found`, `lash_left`, `state`,
-`lobe_lift`, `turned`, `engine`, `remarks` those that are kept. Whole columns are read at once, since a fleet's
-record has many rows.
+`lobe_lift`, `turned`, `engine`, `remarks` those that are kept. Whole columns are read at once, since a
+fleet's record has many rows.
 """
 
 import csv
@@ -31,7 +31,7 @@ LOG_SPECS = {
     "lobe_lift": Spec("lobe lift measured", "length", low=0.0, high=0.02, instrument="indicator"),
 }
 _WORDS = {"state": {"cold": 0.0, "hot": 1.0}, "turned": {"yes": 1.0, "no": 0.0}}
-LOG_COLUMNS = (
+LOG_COLUMNS: tuple[str, ...] = (
     "engine",
     "date",
     "hours",
@@ -216,8 +216,8 @@ def read_wear_log(
         by: "hours", "distance" or "date" to count in; left out, the first of them that every row gives.
 
     Raises:
-        SheetError: unreadable cells, rows out of order or doubled, another engine's rows, a lash or a lift that
-            cannot be, no column of time that every row gives.
+        SheetError: unreadable cells, rows out of order or doubled, another engine's rows, a lash or a lift
+            that cannot be, no column of time that every row gives.
     """
     table = _Columns(path, shown_as, system, instruments)
     valve = table.valves(valves)

@@ -119,7 +119,7 @@ def _masses(setup: Setup) -> tuple[TrainMasses, tuple[str, ...]]:
         value["masses.pushrod_mass"],
         value["masses.tappet_mass"],
     ]
-    unknown: list[bool] = np.isnan(np.stack(parts)).any(axis=0).tolist()
+    unknown = np.atleast_1d(np.isnan(np.stack(parts)).any(axis=0)).tolist()
     missing = tuple(valve for valve, each in zip(setup.valves, unknown, strict=True) if each)
     return TrainMasses(*(np.where(np.isnan(each), 1e-9, each) for each in parts)), missing
 

@@ -1,4 +1,4 @@
-"""The oil at its temperature: viscosity, density and pressure-viscosity coefficient, from whatever is known."""
+"""The oil at its temperature: viscosity, density, pressure-viscosity coefficient, from whatever is known."""
 
 from dataclasses import dataclass
 
@@ -46,8 +46,8 @@ class OilState:
 def oil_state(oil: Oil) -> OilState:
     """Return the oil at its temperature.
 
-    Two viscosities come first; then the one at 100 degC with the index; then the grade, whose band at 100 degC
-    is taken at its middle.
+    Two viscosities come first; then the one at 100 degC with the index; then the grade, whose band at 100
+    degC is taken at its middle.
 
     Raises:
         ValueError: a grade that is not known, or viscosities that no oil has.

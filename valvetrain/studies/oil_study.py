@@ -20,7 +20,7 @@ from valvetrain.setup.setup import Setup
 from valvetrain.studies.oil_state import OilState, oil_state
 from valvetrain.studies.quantity import Quantity
 
-__all__ = ["AS_BUILT", "OilCase", "OilFault", "OilResult", "oil_study"]
+__all__ = ["AS_BUILT", "OilCase", "OilNetworkError", "OilResult", "oil_study"]
 
 AS_BUILT = "as built"
 GALLERY = "gallery"
@@ -29,7 +29,7 @@ GALLERY = "gallery"
 _COEFFICIENT = 0.8
 
 
-class OilFault(Exception):
+class OilNetworkError(Exception):
     """A network that cannot be solved: the sentence names the passage or place."""
 
 
@@ -88,13 +88,13 @@ def oil_study(setup: Setup) -> OilResult:
     """Solve the oil's way to the rockers for every layout, with new and with worn bushings.
 
     Raises:
-        OilFault: the network has an island, no drain, a loop without resistance, or a layout names what is
-            not there.
+        OilNetworkError: the network has an island, no drain, a loop without resistance, or a layout names
+            what is not there.
     """
     try:
         oil = oil_state(setup.oil)
     except ValueError as error:
-        raise OilFault(f"setup.toml [oil]: {error}") from error
+        raise OilNetworkError(f"setup.toml [oil]: {error}") from error
     network = setup.oil.network
     blank = Quantity("ratio", *(np.full(len(setup.valves), np.nan),) * 2, {})
     missing = ""
@@ -109,7 +109,7 @@ def oil_study(setup: Setup) -> OilResult:
         layouts |= setup.oil.layouts.layouts
     for passage in network.passages:
         if passage.valve and passage.valve not in setup.valves:
-            raise OilFault(
+            raise OilNetworkError(
                 f"{passage.where}: '{passage.valve}' is not a valve of this engine. "
                 f"Its valves are {', '.join(setup.valves)}."
             )
@@ -170,7 +170,7 @@ def _changed(passages: tuple[Passage, ...], changes: tuple[LayoutChange, ...]) -
             if name == change.passage or (stem != change.passage and name.startswith(stem))
         ]
         if not names:
-            raise OilFault(
+            raise OilNetworkError(
                 f"{change.where}: no passage is named '{change.passage}'. Name one of the network."
             )
         for name in names:
@@ -204,7 +204,7 @@ def _solved(
         flow = solved_network(edges, fixed, viscosity=oil.dynamic, density=oil.density)
     except ValueError as error:
         source = setup.oil.network.source if setup.oil.network is not None else ""
-        raise OilFault(f"{source}, layout '{layout}': {error}.") from error
+        raise OilNetworkError(f"{source}, layout '{layout}': {error}.") from error
     return _case(setup, layout, condition, pipes, flow, best)
 
 
@@ -238,7 +238,7 @@ def _clearance(passage: Passage, condition: str, measured: dict[str, float]) -> 
     if chosen is None and passage.valve in measured:
         return measured[passage.valve]
     if chosen is None:
-        raise OilFault(
+        raise OilNetworkError(
             f"{passage.where}: the leak '{passage.name}' has no clearance. Give it in the column, or the "
             "rocker's bore_clearance in the table of valves."
         )

@@ -19,7 +19,7 @@ class RecordStates:
     """Trends and states of a set.
 
     Attributes:
-        growth: lash that wear has added since the first reading, resets taken out [m], [..., valves, readings].
+        growth: lash that wear has added since the first reading, resets out [m], [..., valves, readings].
         lift: lobe lift less the median of its role [m], same shape.
         span: time from a valve's first to its last reading, [..., valves].
         lash_trend, lift_trend: Theil and Sen, of growth and of lift.

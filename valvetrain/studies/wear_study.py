@@ -1,6 +1,6 @@
 """What wears: lobe and tappet, pad and tip, rocker on shaft, stem in guide, at slow speed and fast?"""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import pi
 
@@ -8,46 +8,33 @@ import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.film import film_regime
-from valvetrain.mechanics.hertz import crowned_tappet_on_lobe
 from valvetrain.mechanics.tappet_rotation import rotation_obstacles
-from valvetrain.setup.setup import Column, Setup
+from valvetrain.setup.setup import Setup
 from valvetrain.studies.contact_motion import ContactMotion, contact_motion
-from valvetrain.studies.lobe_contact import LobeContact, contact_modulus, lobe_contact
+from valvetrain.studies.lobe_contact import LobeContact, lobe_contact
 from valvetrain.studies.measured_wear import (
     FORM_KEYS,
-    bushing_clearance,
     crown_curvature,
     face_forms,
     lift_deviation,
     taper_slope,
 )
 from valvetrain.studies.oil_state import OilState, oil_state
-from valvetrain.studies.quantity import Quantity, computed
+from valvetrain.studies.quantity import Quantity
 from valvetrain.studies.rocker_contacts import RockerContacts, rocker_contacts
 from valvetrain.studies.rocker_study import RockerResult
 from valvetrain.studies.spring_study import SpringResult
+from valvetrain.studies.wear_form import wear_form
 
 __all__ = ["CRANKING", "IDLE", "WearResult", "wear_study"]
 
 CRANKING, IDLE = 200.0, 800.0
 """Crank speeds at which only the spring counts [rpm]."""
 
-_FORM = {
-    "nose_load": "force",
-    "nose_stress": "pressure",
-    "crown_radius": "length",
-    "lobe_taper": "length",
-    "rotation_arm": "length",
-    "lobe_edge_margin": "length",
-    "tappet_hardness": "rockwell",
-    "bore_clearance": "length",
-    "stem_in_guide": "length",
-}
-
 
 @dataclass(frozen=True)
 class WearResult:
-    """The rubbing pairs at every valve. Without a written uncertainty: a bound over angles, its doubt unknown.
+    """The rubbing pairs at every valve. Without an uncertainty: a bound over angles, its doubt unknown.
 
     Attributes:
         rpm: crank speeds; static: those at which only the spring counts.
@@ -65,8 +52,8 @@ class WearResult:
         rotation_strength: drive over what the pushrod's seat holds; infinite where that is not known.
         obstacles: what takes the turning away: (name, sentence).
         lobe_edge_margin: from the end of the contact to the lobe's edge at the nose.
-        lift_deviation: lobe lift against the middle of its role; lift_spread: standard deviation of each role's
-            lobes, and what the dial repeats [m].
+        lift_deviation: lobe lift against the middle of its role; lift_spread: standard deviation of each
+            role's lobes, and what the dial repeats [m].
         tappet_hardness, bore_clearance, stem_in_guide: as measured.
         pairs: pad on tip, rocker on shaft, stem in guide.
         oil: at the contacts.
@@ -140,7 +127,7 @@ def wear_study(
     roller = np.array([train.tappet.kind == "roller" for train in setup.trains])
     crown = np.where(roller, np.nan, crown)
     lobe = lobe_contact(setup, motion, oil, crown, slope)
-    known = _computed_form(setup, rocker, spring, motion, form)
+    known = wear_form(setup, rocker, spring, motion, form)
     idle, full = 1, np.abs(motion.angle).argmin()
     stress = lobe.touch.pressure
     worst = np.nan_to_num(stress, nan=-1.0).reshape(len(setup.valves), len(speeds), -1).max(axis=-1)
@@ -202,68 +189,6 @@ def wear_study(
         rotation_arm=arm,
         **{name: quantity for name, quantity in known.items() if name != "rotation_arm"},
     )
-
-
-def _computed_form(
-    setup: Setup, rocker: RockerResult, spring: SpringResult, motion: ContactMotion, form: FloatArray
-) -> dict[str, Quantity]:
-    """Compute what carries an uncertainty: the slow contact at the nose, form and measured wear."""
-    full = int(np.abs(motion.angle).argmin())
-    second = motion.curves.tappet_acceleration[:, full]
-    count = len(setup.valves)
-    inputs = {key: setup.column(*key.split(".")) for key in FORM_KEYS}
-    inputs |= {
-        "lobe.base_radius": setup.column("lobe", "base_radius"),
-        "contact.bore_offset": setup.column("contact", "bore_offset"),
-        "contact.tappet_hardness": setup.column("contact", "tappet_hardness"),
-        "contact.stem_in_guide": setup.column("contact", "stem_in_guide"),
-        "rocker.bore_clearance": bushing_clearance(setup),
-        "spring.open_load": _as_column(spring.open_load, "the spring study"),
-        "ratio at full lift": _as_column(rocker.ratio_at_full_lift, "the rocker study"),
-        "lobe lift": _as_column(rocker.lobe_lift, "the lobe"),
-        "acceleration at the nose": Column(
-            second, np.abs(second) * motion.shapes.doubt, ("the lobe's curve",) * count
-        ),
-        "contact modulus": Column(
-            contact_modulus(setup), 0.05 * np.nan_to_num(contact_modulus(setup)), ("materials",) * count
-        ),
-    }
-    offset = inputs["contact.bore_offset"]
-    # A bore whose offset was not measured is taken over the lobe's middle.
-    inputs["contact.bore_offset"] = Column(np.nan_to_num(offset.value), offset.uncertainty, offset.source)
-
-    def quantities(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
-        with np.errstate(divide="ignore", invalid="ignore"):
-            crown = 1 / crown_curvature(rows, form)
-        slope = taper_slope(rows)
-        flat = np.isinf(crown)
-        reach = np.where(flat, rows["contact.bore_offset"], slope * np.where(flat, 0.0, crown))
-        middle = np.where(flat, 0.0, reach - rows["contact.bore_offset"])
-        load = rows["spring.open_load"] * rows["ratio at full lift"]
-        radius = rows["lobe.base_radius"] + rows["lobe lift"] + rows["acceleration at the nose"]
-        touch = crowned_tappet_on_lobe(
-            load=load,
-            lobe_radius=np.where(radius == 0, np.nan, radius),
-            crown_radius=crown,
-            lobe_width=rows["lobe.width"],
-            modulus=rows["contact modulus"],
-            contact_offset=np.nan_to_num(middle),
-        )
-        half = np.where(flat, 0.0, touch.uncut_half_length)
-        margin = 0.5 * rows["lobe.width"] - np.abs(middle) - half
-        return {
-            "nose_load": load,
-            "nose_stress": touch.pressure,
-            "crown_radius": np.where(flat, np.nan, crown),
-            "lobe_taper": np.abs(np.tan(slope) * rows["lobe.width"]),
-            "rotation_arm": np.abs(reach),
-            "lobe_edge_margin": np.where(flat, np.nan, margin),
-            "tappet_hardness": rows["contact.tappet_hardness"],
-            "bore_clearance": rows["rocker.bore_clearance"],
-            "stem_in_guide": rows["contact.stem_in_guide"],
-        }
-
-    return computed(quantities, inputs, _FORM)
 
 
 def _kind(lobe: LobeContact, index: int, speed: int, angle: int) -> str:
@@ -334,10 +259,6 @@ def _slope_uncertainty(setup: Setup) -> FloatArray:
     given = column["lobe.taper"].uncertainty / column["lobe.width"].value
     chosen = np.where(np.isnan(column["contact.taper_front"].value), given, read)
     return np.nan_to_num(np.hypot(chosen, column["contact.bore_lean"].uncertainty))
-
-
-def _as_column(quantity: Quantity, source: str) -> Column:
-    return Column(quantity.value, np.nan_to_num(quantity.uncertainty), (source,) * len(quantity.value))
 
 
 def _u(setup: Setup, section: str, key: str) -> FloatArray:
