@@ -109,7 +109,7 @@ def with_own_units(folder):
     lines, section = [], ""
     for line in (folder / "setup.toml").read_text().splitlines():
         if line.startswith("["):
-            section = line.strip("[] ").split(".")[0]
+            section = line.split("]")[0].strip("[ ").split(".")[0]
         key, sign, value = line.partition(" = ")
         value = value.split("#")[0].strip()
         unit = ""

@@ -19,7 +19,7 @@ def pushrod_checks(setup: Setup, result: PushrodResult, system: str) -> list[Che
         "adjuster.boss_thickness",
         "adjuster.locknut_height",
     )
-    if _any_of(setup, "adjuster.exposure", "adjuster.thread_length"):
+    if _any_of(setup, "adjuster.thread_length"):
         checks += judged(
             setup,
             "adjuster_reserve",

@@ -31,10 +31,10 @@ def adjuster_range(result: PushrodResult, ax: Axes | None = None, *, system: str
     greatest, now = of(result.exposure_greatest.value), of(result.adjuster_exposure.value)
     wanted, chosen = of(result.exposure_wanted.value), of(result.plan.exposure)
     ax.bar(place, np.nan_to_num(greatest), 0.5, facecolor="0.93", edgecolor=INK, linewidth=0.8, label="range")
-    ax.plot(place, now, "o", color=INK, markersize=9, label="now")
+    ax.plot(place, now, "o", color=INK, markersize=6, zorder=4, label="now")
     ax.plot(place, wanted, "_", color=INK, markersize=26, markeredgewidth=1.5, label="wanted")
     ax.plot(
-        place, chosen, "s", color=INK, markersize=9, markerfacecolor="white", label="with the length chosen"
+        place, chosen, "s", color=INK, markersize=12, markerfacecolor="white", label="with the length chosen"
     )
     for index in np.flatnonzero(np.isnan(now)):
         ax.text(float(index), 0.0, "not measured", rotation=90, ha="center", va="bottom", fontsize=SMALL)
