@@ -22,27 +22,29 @@ _SETS = {"shigley": "Shigley's constants", "fe_handbook": "those of the FE Refer
 
 def print_springs(result: SpringResult, checks: list[Check], system: str) -> None:
     """Print loads and clearances of every valve's spring."""
+    if result.judged_as_planned:
+        # Springs that are on no valve yet: the plan is all there is to show.
+        _print_plan_table(result, verdict_cells(checks, result.valves), system)
+        return
     length, force = display_unit("length", system), display_unit("force", system)
-    rate = display_unit("stiffness", system)
-    after = "_after" if result.judged_as_planned else ""
     columns: list[tuple[str, Quantity | Sequence[str]]] = []
-    if any(result.spring) and not result.judged_as_planned:
+    if any(result.spring):
         columns.append(("spring", [each or "-" for each in result.spring]))
     columns += [
-        ("installed height", getattr(result, f"installed_height{after}")),
-        ("rate", getattr(result, f"rate{after}")),
-        ("seat load", getattr(result, f"seat_load{after}")),
-        ("open load", getattr(result, f"open_load{after}")),
-        ("to coil bind", getattr(result, f"bind_clearance{after}")),
+        ("installed height", result.installed_height),
+        ("rate", result.rate),
+        ("seat load", result.seat_load),
+        ("open load", result.open_load),
+        ("to coil bind", result.bind_clearance),
     ]
     for name, quantity in (("to seal", result.retainer_clearance), ("to guide", result.guide_clearance)):
         if not np.isnan(quantity.value).all():
             columns.append((name, quantity))
     if result.sunk:
         columns.append(("stem height after work", result.stem_height_after_work))
-    what = "Springs as planned below" if result.judged_as_planned else "Springs as they are"
     print_table(
-        f"{what}: lengths in {length}, loads in {force}, rate in {rate}",
+        f"Springs as they are: lengths in {length}, loads in {force}, rate in "
+        f"{display_unit('stiffness', system)}",
         result.valves,
         columns,
         system,
@@ -54,29 +56,9 @@ def print_plan(result: SpringResult, checks: list[Check], system: str) -> None:
     """Print what to do at each valve, the spread of the loads, and what to buy."""
     out = console()
     plans = result.plan.valves
-    if result.matched or any(each.changed for each in plans):
-        length, force = display_unit("length", system), display_unit("force", system)
-
-        def stack(shims: tuple[float, ...]) -> str:
-            return " + ".join(_bare(each, "length", system) for each in shims) or "-"
-
-        columns: list[tuple[str, Quantity | Sequence[str]]] = []
-        if result.matched:
-            columns.append(("spring", [each or "-" for each in result.spring_after]))
-        columns += [
-            ("shims now", [stack(each.fitted) for each in plans]),
-            ("take out", [stack(each.take_out) for each in plans]),
-            ("put in", [stack(each.put_in) for each in plans]),
-            ("in all", [_bare(sum(each.stack), "length", system) if each.stack else "-" for each in plans]),
-            ("height", result.installed_height_after),
-            ("seat load", result.seat_load_after),
-            ("open load", result.open_load_after),
-            ("to bind", result.bind_clearance_after),
-        ]
+    if not result.judged_as_planned and (result.matched or any(each.changed for each in plans)):
         verdicts = [Text(SIGNS[each], style=STYLES[each]) for each in planned_verdicts(checks, result)]
-        name = "Plan: springs and shims" if result.matched else "Plan: shims"
-        title = f"{name}; lengths in {length}, loads in {force}; what it gives, and the verdict then"
-        print_table(title, result.valves, columns, system, verdicts)
+        _print_plan_table(result, verdicts, system)
     elif not any(each.planned for each in plans):
         out.print("No spring needs another stack of shims; --every plans them all for the most even set.")
     for role, now in spread(result.seat_load, result.roles).items():
@@ -100,6 +82,32 @@ def print_plan(result: SpringResult, checks: list[Check], system: str) -> None:
         print_hanging(
             out, "", "The shims run short; the plan keeps every limit, but was not proved the best."
         )
+
+
+def _print_plan_table(result: SpringResult, verdicts: Sequence[Text], system: str) -> None:
+    """Print what to do at each valve, and what it gives."""
+    plans = result.plan.valves
+    length, force = display_unit("length", system), display_unit("force", system)
+
+    def stack(shims: tuple[float, ...]) -> str:
+        return " + ".join(_bare(each, "length", system) for each in shims) or "-"
+
+    columns: list[tuple[str, Quantity | Sequence[str]]] = []
+    if result.matched:
+        columns.append(("spring", [each or "-" for each in result.spring_after]))
+    columns += [
+        ("shims now", [stack(each.fitted) for each in plans]),
+        ("take out", [stack(each.take_out) for each in plans]),
+        ("put in", [stack(each.put_in) for each in plans]),
+        ("in all", [_bare(sum(each.stack), "length", system) if each.stack else "-" for each in plans]),
+        ("height", result.installed_height_after),
+        ("seat load", result.seat_load_after),
+        ("open load", result.open_load_after),
+        ("to bind", result.bind_clearance_after),
+    ]
+    name = "Plan: springs and shims" if result.matched else "Plan: shims"
+    title = f"{name}; lengths in {length}, loads in {force}; what it gives, and the verdict then"
+    print_table(title, result.valves, columns, system, verdicts)
 
 
 def print_further(result: SpringResult, checks: list[Check], system: str) -> None:

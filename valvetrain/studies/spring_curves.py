@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.arrays import ArrayLike, FloatArray
 from valvetrain.mechanics.spring_tests import LoadTesterUncertainty, SpringLine, fitted_spring_line
 from valvetrain.parts.spring import CoilSpring, LoadTest, SpringTester
 from valvetrain.setup.setup import Column, Setup
@@ -62,7 +62,7 @@ class SpringCurves:
         bent = any(np.any(self.columns[f"{section}.bend"].value != 0) for section in self.sections)
         return len(self.sections) == 1 and not bent and not self.tables
 
-    def of_valve(self, values: Mapping[str, FloatArray], index: int, heights: FloatArray) -> FloatArray:
+    def of_valve(self, values: Mapping[str, ArrayLike], index: int, heights: FloatArray) -> FloatArray:
         """Load [N] of one valve's springs at heights [m] of shape [k]."""
         count = len(self.columns["spring.rate"].value)
         table = np.full((len(heights), count), np.nan)
