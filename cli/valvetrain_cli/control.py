@@ -48,6 +48,18 @@ def _study(
         bad_input([f"setup.toml: sizes that no part can have: {error}"])
     if not asked:
         return ControlAnswer(rigid)
+    idle = [
+        valve
+        for valve, load in zip(rigid.valves, results["spring"].seat_load.value, strict=True)
+        if load <= 0
+    ]
+    if idle:
+        bad_input(
+            [
+                f"valve {', '.join(idle)}, spring: as measured it does not reach the closed valve (no seat "
+                "load). Check its load tests, free length and installed height."
+            ]
+        )
     from valvetrain.studies.control_loads import control_loads
 
     swept = _swept(setup, rigid, speeds, top) if elastic else None

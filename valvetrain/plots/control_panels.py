@@ -57,13 +57,11 @@ def spring_forces(loads: RoleLoads, ax: Axes | None = None, *, system: str) -> A
             continue
         need = np.where(loads.required[index][opened] > 0, loads.required[index][opened], np.nan)
         style, width = _LINES[loads.named[index]]
-        ax.plot(
-            lift,
-            _shown(need, "force", system),
-            linestyle=style,
-            linewidth=width,
-            color=INK,
-        )
+        wanted = _shown(need, "force", system)
+        top = int(np.argmax(lift))
+        # Both sides drawn from full lift down, so that the dashes of like sides fall on each other.
+        for side in (slice(top, None, -1), slice(top, None)):
+            ax.plot(lift[side], wanted[side], linestyle=style, linewidth=width, color=INK)
     ax.set_xlabel(f"valve lift [{display_unit('length', system)}]", fontsize=SMALL)
     ax.set_ylabel(f"spring force [{display_unit('force', system)}]", fontsize=SMALL)
     ax.set_xlim(left=0.0)

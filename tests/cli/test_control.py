@@ -1,0 +1,278 @@
+"""The command `control`: verdicts, what is missing, bad input, JSON, both unit systems, the page."""
+
+import json
+
+import pytest
+from test_bad_input import rejected
+from test_contract import FACTOR, quantities, with_own_units
+
+VALVE = {
+    "valve",
+    "role",
+    "limit_speed",
+    "limit_angle",
+    "control_margin",
+    "seat_load",
+    "seat_load_needed",
+    "nose_load",
+    "gain_by_seat_load",
+    "gain_by_rate",
+    "gain_by_valve_side",
+    "nose_load_by_seat_load",
+    "lobe_from",
+    "estimated",
+    "missing",
+}
+LIMITS = {"lobe", "pushrod", "tip", "bounce"}
+FACTORS = FACTOR | {
+    "rpm": 1.0,
+    "lbm": 453.59237,
+    "lbm*in**2": 0.45359237 * 25.4**2,
+    "lbf*in": 4.4482216152605 * 0.0254,
+    "ft/s": 0.3048,
+}
+
+
+def rows(answer):
+    return {row["valve"]: row for row in answer["results"]["valves"]}
+
+
+def verdicts(answer, limit="control_margin"):
+    return {check["valve"]: check["verdict"] for check in answer["checks"] if check["id"] == limit}
+
+
+@pytest.mark.parametrize("name", ["launch_six", "pump_twin"])
+def test_samples_are_under_control_to_their_redline(name, sample, document):
+    answer = document("control", sample(name))
+    assert set(verdicts(answer).values()) == {"ok"}
+    redline = answer["results"]["redline"]["value"]
+    for row in answer["results"]["valves"]:
+        assert set(row) >= VALVE
+        limit = row["limit_speed"]
+        assert limit["value"] - 2 * limit["u"] > redline
+        assert row["missing"] == []
+
+
+def test_card_is_far_less_sure_than_a_table(sample, document):
+    table = rows(document("control", sample("launch_six")))["1I"]
+    card = rows(document("control", sample("pump_twin")))["1I"]
+    assert (table["lobe_from"], card["lobe_from"]) == ("table", "card")
+    share = [row["limit_speed"]["u"] / row["limit_speed"]["value"] for row in (table, card)]
+    assert share[0] < 0.05 < 0.10 < share[1]
+
+
+def test_coarse_table_says_so_and_widens_the_uncertainty(sample, document, run):
+    folder = sample()
+    fine = rows(document("control", folder))["1I"]["limit_speed"]
+    path = folder / "intake_lobe.csv"
+    lines = path.read_text().splitlines()
+    path.write_text("\n".join([*lines[:2], *lines[2::3]]))
+    coarse = rows(document("control", folder))["1I"]
+    assert coarse["coarse"] is True
+    assert coarse["limit_speed"]["u"] > 1.25 * fine["u"]
+    assert "too coarse for accelerations (1I, 2I" in run("control", folder).stdout
+
+
+def test_redline_above_the_limit_is_out_and_says_what_holds_it(sample, document, edited):
+    folder = sample()
+    limit = rows(document("control", folder))["1I"]["limit_speed"]["value"]
+    edited(folder / "setup.toml", ("redline = 3800", f"redline = {1.2 * limit:.0f}"))
+    answer = document("control", folder)
+    assert verdicts(answer)["1I"] == "out"
+    (advice,) = [each["advice"] for each in answer["checks"] if each["valve"] == "1I"]
+    needed = rows(answer)["1I"]["seat_load_needed"]["value"]
+    assert f"{needed:.1f} lbf holds it" in advice
+    assert "rpm" in advice
+    edited(folder / "setup.toml", (f"redline = {1.2 * limit:.0f}", f"redline = {limit:.0f}"))
+    assert verdicts(document("control", folder))["1I"] == "unsure"
+
+
+def test_needed_seat_load_holds_the_train_to_the_redline(sample, document, edited):
+    """The advice taken: with the load that is said to be needed the limit is the redline."""
+    folder = sample("pump_twin")
+    edited(folder / "setup.toml", ("redline = 2400", "redline = 5500"))
+    row = rows(document("control", folder))["1I"]
+    needed, rate = row["seat_load_needed"]["value"], 9.5
+    edited(folder / "valves.csv", ("0,11;39,9", f"0,11;{63.0 - needed / rate:.6f}"))
+    assert rows(document("control", folder))["1I"]["limit_speed"]["value"] == pytest.approx(5500, rel=2e-3)
+
+
+def test_gains_are_what_the_changes_bring(sample, document, edited):
+    folder = sample("pump_twin")
+    before = rows(document("control", folder))["1E"]
+    seat = before["seat_load"]["value"]
+    edited(folder / "valves.csv", ("0,13;40,1", f"0,13;{40.1 - 0.01 * seat / 9.5:.7f}"))  # a tenth of a tenth
+    after = rows(document("control", folder))["1E"]
+    gained = after["limit_speed"]["value"] - before["limit_speed"]["value"]
+    assert gained == pytest.approx(0.1 * before["gain_by_seat_load"]["value"], rel=0.02)
+    added = after["nose_load"]["value"] - before["nose_load"]["value"]
+    assert added == pytest.approx(0.1 * before["nose_load_by_seat_load"]["value"], rel=1e-3)
+
+
+def test_without_masses_check_does_not_ask_and_control_says_what_to_weigh(sample, document, run, edited):
+    folder = sample()
+    text = (folder / "setup.toml").read_text()
+    start, end = text.index("[masses]"), text.index("[control]")
+    (folder / "setup.toml").write_text(
+        (text[:start] + text[end:]).replace("mass = 0.188\n", "").replace("mass = 0.165\n", "")
+    )
+    answer = document("check", folder)
+    assert verdicts(answer) == {}
+    assert "not asked" in run("check", folder).stdout
+    answer = document("control", folder)
+    assert set(verdicts(answer).values()) == {"unmeasured"}
+    assert all("Weigh valve.mass" in check["advice"] for check in answer["checks"])
+    assert rows(answer)["1I"]["limit_speed"]["value"] is None
+
+
+def test_without_a_redline_there_is_a_speed_and_no_verdict(sample, document, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("redline = 3800\n", ""))
+    answer = document("control", folder)
+    assert set(verdicts(answer).values()) == {"unmeasured"}
+    assert "redline" in answer["checks"][0]["advice"]
+    assert rows(answer)["1I"]["limit_speed"]["value"] > 3800
+
+
+def test_estimated_masses_are_marked_and_less_sure(sample, document, edited):
+    folder = sample("pump_twin")
+    before = rows(document("control", folder))["1I"]
+    assert "masses.tappet_mass" in before["estimated"]
+    edited(folder / "setup.toml", ("[masses]", "[masses]\ntappet_mass = 70.0"))
+    after = rows(document("control", folder))["1I"]
+    assert "masses.tappet_mass" not in after["estimated"]
+    assert after["follower_mass"]["u"] < before["follower_mass"]["u"]
+
+
+def test_rocker_known_by_its_ratio_only(sample, document, edited):
+    """A card-only engine without a measured linkage: the ratio it is sold as serves."""
+    folder = sample("pump_twin")
+    by_linkage = rows(document("control", folder))["1I"]["limit_speed"]["value"]
+    edited(folder / "setup.toml", ('arm_angle = "171.0 +/- 0.5"\n', ""))
+    by_ratio = rows(document("control", folder))["1I"]["limit_speed"]["value"]
+    assert by_ratio == pytest.approx(by_linkage, rel=0.04)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("tappet_mass = 0.165", "tappet_mass = 0", ["[masses] tappet_mass", "range"]),
+        ("retainer_mass = 0.036", "retainer_mass = -0.036", ["retainer_mass", "-0.036"]),
+        ("redline = 3800", "redline = 0", ["[engine] redline", "range"]),
+        ("light_spring_load = 12", "train_stiffness = 0", ["train_stiffness", "range"]),
+        ("light_spring_load = 12", "lobe_stiffness = -5", ["lobe_stiffness", "-5"]),
+        ('tests = "springs.csv"', "rate = 0", ["rate", "range"]),
+        ("rocker_mass = 0.250", "rocker_inertia = 0", ["rocker_inertia", "range"]),
+    ],
+)
+def test_impossible_values_are_refused(old, new, words, sample, run, edited):
+    folder = sample()
+    edited(folder / "setup.toml", (old, new))
+    rejected(run("control", folder), *words)
+
+
+def test_spring_that_does_not_reach_the_valve(sample, run, edited):
+    folder = sample()
+    edited(folder / "valves.csv", ("1.597", "1.990"))
+    rejected(run("control", folder), "1I", "does not reach the closed valve")
+
+
+def test_sizes_no_valve_can_have(sample, run, edited):
+    folder = sample("pump_twin")
+    edited(folder / "setup.toml", ("tappet_wall = 3.0", "tappet_wall = 12.0"))
+    rejected(run("control", folder), "tappet", "thinner")
+
+
+def test_speeds_and_top_out_of_range(sample, run):
+    folder = sample()
+    assert run("control", folder, "--elastic", "--speeds", "3").exit_code == 2
+    rejected(run("control", folder, "--elastic", "--to", "40"), "--to", "rpm")
+
+
+def test_both_unit_systems_say_the_same(sample, document, edited):
+    folder = sample()
+    inch = dict(quantities(document("control", folder)["results"]))
+    metric = dict(quantities(document("control", folder, "--units", "metric")["results"]))
+    edited(folder / "setup.toml", ('network = "oil_passages.csv"\n', ""))  # its units are in its headers
+    with_own_units(folder)
+    own = dict(quantities(document("control", folder)["results"]))
+    assert set(inch) == set(metric) == set(own)
+    assert len(inch) > 100
+    for path, one in inch.items():
+        for key in ("value", "u"):
+            if one.get(key) is None:
+                assert metric[path].get(key) is None
+                continue
+            wanted = one[key] * FACTORS[one["unit"]]
+            assert metric[path][key] == pytest.approx(wanted, rel=1e-12, abs=1e-12), path
+            assert own[path][key] == pytest.approx(wanted, rel=1e-9, abs=1e-9), path
+
+
+def test_loads_over_the_cycle(sample, document):
+    answer = document("control", sample("pump_twin"), "--curves")
+    for role in answer["results"]["roles"]:
+        curves = role["curves"]
+        speeds = role["crank_speed"]["values"]
+        assert speeds[0] == 0
+        assert len(curves["lobe"]) == len(speeds)
+        for index in range(len(speeds)):
+            assert max(curves["lobe"][index]["values"]) == role["peaks"]["lobe"]["values"][index]
+        # turned slowly, the pad presses with the spring's load
+        spring = dict(zip(curves["crank_angle"]["values"], curves["spring"]["values"], strict=True))
+        tip = dict(zip(curves["crank_angle"]["values"], curves["tip"][0]["values"], strict=True))
+        assert tip[0.0] == pytest.approx(spring[0.0], rel=1e-12)
+    assert "curves" not in document("control", sample("launch_six"))["results"]["roles"][0]
+
+
+def test_elastic_limits_and_the_page(sample, run, tmp_path):
+    folder, page = sample(), tmp_path / "page.png"
+    result = run("control", folder, "--elastic", "--speeds", "24", "--json", "--plot", page)
+    assert result.exit_code == 0, result.stderr
+    assert page.read_bytes()[:4] == b"\x89PNG"
+    answer = json.loads(result.stdout)
+    for role in answer["results"]["elastic"]["roles"]:
+        assert set(role["limits"]) == LIMITS
+        rigid = rows(answer)[role["valve"]]["limit_speed"]["value"]
+        parting = min(role["limits"][name]["value"] for name in LIMITS - {"bounce"})
+        assert 3800 < parting < rigid  # an elastic train parts before a rigid one would
+        assert all(limit["u"] > 0 for limit in role["limits"].values())
+        assert role["stiffness_from"] == "measured"
+        assert len(role["measures"]["seating_speed"]["values"]) == 24
+    assert {check["id"] for check in answer["checks"]} == {
+        "control_margin",
+        "elastic_control_margin",
+        "bounce_margin",
+    }
+    again = run("control", folder, "--elastic", "--speeds", "24", "--plot", page)
+    assert again.exit_code == 2
+    assert "exists already" in again.stderr
+
+
+def test_elastic_without_stiffness_is_unmeasured_and_says_what_to_read(sample, run, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ('real_spring_lift = "0.3654 +/- 0.0002"\n', ""))
+    result = run("control", folder, "--elastic")
+    assert result.exit_code == 0
+    assert "light checking spring" in result.stdout
+    assert "Not measured: no verdict" in result.stdout
+    assert run("control", folder, "--elastic", "--strict").exit_code == 1
+
+
+def test_lift_that_is_not_lost_tells_nothing(sample, document, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ('real_spring_lift = "0.3654', 'real_spring_lift = "0.3711'))
+    answer = document("control", folder, "--elastic")
+    assert set(verdicts(answer, "elastic_control_margin").values()) == {"unmeasured"}
+    assert "dial can tell" in answer["results"]["elastic"]["roles"][0]["reason"]
+
+
+def test_table_fits_and_cautions(sample, run):
+    text = run("control", sample("launch_six")).stdout
+    assert max(map(len, text.splitlines())) <= 110
+    for words in (
+        "What would raise the limit",
+        "Estimated, not weighed",
+        "not a licence",
+        "seat load 10 % more",
+    ):
+        assert words in text
