@@ -71,7 +71,7 @@ def contact_over_tip(
         lower = edge_y < best_y - 1e-15
         best_x = np.where(lower, edge, best_x)
         best_y = np.where(lower, edge_y, best_y)
-        fall = np.where(lower, edge + back + slope * edge_y, fall)
+        fall = np.where(lower, edge + back + slope * np.where(lower, edge_y, 0.0), fall)
         at_edge = np.where(lower, True, at_edge)
     nothing = ~np.isfinite(best_y)
     return TipContact(

@@ -1,0 +1,132 @@
+"""One length for the set, or the fewest: against brute force; adjuster reserve; checking pushrod in turns."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from valvetrain.setup.read import read_setup
+from valvetrain.studies.pushrod_plan import _covered
+from valvetrain_cli.question import asked
+
+INCH = 0.0254
+
+
+def studied(folder):
+    setup = read_setup(folder)
+    return asked(setup, ("rocker", "spring", "pushrod"))["pushrod"]
+
+
+def test_length_is_the_one_measured_and_reserves_add_up(sample):
+    result = studied(sample())
+    assert result.length.value == pytest.approx(9.620 * INCH)
+    total = result.reserve_in.value + result.reserve_out.value
+    assert total == pytest.approx((1.05 - 0.42 - 0.20) * INCH)
+    assert result.plan.lengths == pytest.approx([9.620 * INCH])
+    assert not result.plan.split
+
+
+def test_exposure_and_length_trade_one_for_one_in_line(sample):
+    result = studied(sample())
+    change = result.length_for_wanted_exposure.value - result.length.value
+    # The screw stands nearly in line with the pushrod.
+    assert change == pytest.approx(result.adjuster_exposure.value - 0.20 * INCH, rel=0.03, abs=1e-6)
+
+
+def test_stated_length_is_converted_by_its_convention(sample, edited):
+    folder = sample()
+    edited(
+        folder / "setup.toml",
+        (
+            'length = "9.620 +/- 0.005"',
+            'stated_length = 9.96375\nconvention = "over the balls"\nlower_ball = 0.3125\nupper_ball = 0.375',
+        ),
+    )
+    result = studied(folder)
+    assert result.length.value == pytest.approx((9.96375 - 0.34375) * INCH)
+    # Multiples of the step, 0.050 in, by the seller's convention: 9.95 in over the balls.
+    assert result.plan.stated == pytest.approx([9.95 * INCH])
+
+
+def test_checking_pushrod_read_in_turns(sample, edited):
+    folder = sample()
+    edited(
+        folder / "setup.toml",
+        (
+            'length = "9.620 +/- 0.005"',
+            "checking_length = 9.400\nchecking_turns = 4.4\nchecking_pitch = 0.050",
+        ),
+    )
+    result = studied(folder)
+    # It takes the lash up: the pushrod for the lash set is shorter by about lash over ratio.
+    short = 9.620 * INCH - result.length.value
+    lash = 0.0185 * INCH
+    assert short[0] == pytest.approx(lash / 1.482, rel=0.02)
+
+
+def test_set_is_split_with_the_fewest_lengths():
+    rng = np.random.default_rng(5)
+    for _ in range(60):
+        middle = rng.uniform(0, 10, 7)
+        choice = np.arange(0.0, 10.5, 0.5)
+        off = np.abs(choice[:, None] - middle)
+        fits = off <= 1.2
+        groups = _covered(fits, off, np.arange(7))
+        assert sorted(index for members in groups.values() for index in members) == list(range(7))
+        assert all(fits[length, members].all() for length, members in groups.items())
+        fewest = next(
+            size
+            for size in range(1, 8)
+            if any(
+                fits[list(some)].any(axis=0).all()
+                for some in itertools.combinations(range(len(choice)), size)
+            )
+        )
+        assert len(groups) == fewest
+
+
+def test_far_apart_adjusters_split_the_set(sample, edited):
+    folder = sample()
+    edited(
+        folder / "valves.csv",
+        (",0.2599,0.187", ",0.2599,0.020"),
+        (",0.2594,0.198", ",0.2594,0.420"),
+    )
+    edited(folder / "setup.toml", ("thread_length = 1.05", "thread_length = 1.043"))
+    edited(folder / "setup.toml", ("exposure_wanted = 0.20\n", "exposure_wanted = 0.30\n"))
+    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [9.3, 9.57, 9.66, 9.99]"))
+    result = studied(folder)
+    assert result.plan.split
+    shown = result.plan.exposure
+    assert (shown >= 0).all()
+    assert (shown <= 0.423 * INCH + 1e-12).all()
+
+
+def test_no_length_at_hand_says_so(sample, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [7.0, 12.0]"))
+    result = studied(folder)
+    assert result.plan.lengths == ()
+    assert "no length at hand" in result.plan.reason
+
+
+def test_peak_load_obeys_virtual_work(sample):
+    setup = read_setup(sample())
+    results = asked(setup, ("rocker", "spring", "pushrod"))
+    rod, rocker, spring = results["pushrod"], results["rocker"], results["spring"]
+    plain = spring.open_load.value * rocker.ratio_at_full_lift.value
+    assert (rod.peak_load.value >= plain).all()
+    assert rod.peak_load.value == pytest.approx(
+        plain, rel=1e-4
+    )  # the pushrod leans by a few tenths of a degree
+
+
+def test_splay_costs_hole_clearance_only_where_the_hole_does_not_follow_it(sample, edited):
+    folder = sample()
+    plain = studied(folder).hole_clearance.value
+    edited(folder / "setup.toml", ("outside_diameter = 0.3125", "outside_diameter = 0.3125\nsplay = 0.20"))
+    drilled = studied(folder).hole_clearance.value
+    assert drilled == pytest.approx(plain, abs=0.002 * INCH)
+    edited(folder / "setup.toml", ("hole_diameter = 0.50", "hole_diameter = 0.50\nhole_offset = 0.0"))
+    beside = studied(folder).hole_clearance.value
+    assert (beside < plain - 0.03 * INCH).all()
