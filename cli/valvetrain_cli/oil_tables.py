@@ -33,14 +33,12 @@ def print_oil(result: OilResult, checks: list[Check], system: str) -> None:
     viscosity = shown(result.oil.kinematic, "viscosity", system)
     heat = shown(result.oil.temperature, "temperature", system)
     spread = 200 * result.oil.relative_uncertainty
-    basis = f"Oil at {heat}: {viscosity} +- {spread:.0f} % ({result.oil.basis})."
+    basis = f"Oil at {heat}: {viscosity} +- {spread:.0f} % (k = 2; {result.oil.basis})."
     out.print(Text(basis))
-    number, name = result.cases[0].reynolds
+    reynolds, name = result.cases[0].reynolds
     if name:
-        flow_kind = "laminar" if number < 2300 else "turbulent" if number > 4000 else "between the two"
-        out.print(
-            Text(f"Fastest in a pipe, as built and new: {name}, Reynolds number {number:.0f}, {flow_kind}.")
-        )
+        kind = "laminar" if reynolds < 2300 else "turbulent" if reynolds > 4000 else "between the two"
+        out.print(Text(f"Fastest in a pipe, as built and new: {name}, Reynolds {reynolds:.0f}, {kind}."))
     for sentence in _changes(result, system):
         out.print(Text(sentence))
     clearances = "clearances as measured" if result.now == "measured" else "new clearances"

@@ -110,12 +110,16 @@ def print_to_do(checks: Sequence[Check], system: str) -> None:
         found = [check for check in checks if check.verdict == verdict]
         if found:
             out.print(Text(heading, style="bold"))
+        # What one line of the sheet says of every valve is told once.
+        alike: dict[tuple[str, str], list[str]] = {}
         for check in found:
             value = shown(check.value, check.dimension, system, check.uncertainty)
-            what = f"{check.valve or 'engine'}: {check.quantity} {value}, {_allowed(check, system)}."
-            print_hanging(out, "  [ ] ", what)
-            if check.advice:
-                print_hanging(out, "      ", check.advice)
+            what = f"{check.quantity} {value}, {_allowed(check, system)}."
+            alike.setdefault((what, check.advice), []).append(check.valve or "engine")
+        for (what, advice), valves in alike.items():
+            print_hanging(out, "  [ ] ", f"{', '.join(valves)}: {what}")
+            if advice:
+                print_hanging(out, "      ", advice)
     missing: dict[str, list[Check]] = {}
     for check in checks:
         if check.verdict == "unmeasured":

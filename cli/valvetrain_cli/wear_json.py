@@ -4,19 +4,31 @@ import dataclasses
 import math
 from typing import Any
 
+import numpy as np
+
 from valvetrain.setup.units import display_unit, from_si
 from valvetrain.studies.quantity import Quantity
 from valvetrain.studies.record_study import RecordResult
 from valvetrain.studies.wear_study import WearResult
-from valvetrain_cli.json_out import quantity_json, valve_rows
+from valvetrain_cli.json_out import quantity_json
 
 __all__ = ["contacts", "record"]
+
+IntArray = np.ndarray[tuple[int], np.dtype[np.intp]]
 
 
 def record(result: RecordResult, system: str) -> dict[str, Any]:
     """Return the record's rows, its diagnoses and its readings."""
-    rows = valve_rows(result, system)
+    rows = _rows(result, system)
     for index, row in enumerate(rows):
+        row |= {
+            "readings": result.readings[index],
+            "lash_state": result.lash_state[index],
+            "lift_state": result.lift_state[index],
+            "turned": result.turned[index],
+            "next_date": result.next_date[index] or None,
+            "skipped": result.skipped[index],
+        }
         row["found"] = [
             {"name": each.name, "reason": each.reason, "sure": each.sure} for each in result.found[index]
         ]
@@ -26,8 +38,11 @@ def record(result: RecordResult, system: str) -> dict[str, Any]:
 
 def contacts(result: WearResult, system: str) -> dict[str, Any]:
     """Return a row a valve, and stress, film, entrainment and wear over the lobe at every speed."""
-    rows = valve_rows(result, system)
+    rows = _rows(result, system)
     pairs = result.pairs
+    # Over the lobes alone, every degree: what is between the samples a reader can draw.
+    lifted = (result.motion.curves.tappet_lift > 0).any(axis=0)
+    at = np.flatnonzero(lifted)[::2]
     for index, row in enumerate(rows):
         for field in dataclasses.fields(pairs):
             column = getattr(pairs, field.name)
@@ -37,6 +52,12 @@ def contacts(result: WearResult, system: str) -> dict[str, Any]:
                 )
             else:
                 row[field.name] = column[index]
+        row |= {
+            "contact": result.contact[index],
+            "film_regime": result.film_regime[index],
+            "entrainment_zero": result.entrainment_zero[index],
+            "rotation_sense": result.rotation_sense[index],
+        }
         row["peak_rpm"] = _number(float(result.peak_rpm.value[index]))
         row["missing"] = list(result.missing[index])
         row["obstacles"] = [{"name": name, "reason": reason} for name, reason in result.obstacles[index]]
@@ -54,9 +75,9 @@ def contacts(result: WearResult, system: str) -> dict[str, Any]:
         },
         "valves": rows,
         "over_lobe": {
-            "cam_angle": {"unit": "deg", "values": [math.degrees(a) for a in result.motion.angle.tolist()]},
+            "cam_angle": {"unit": "deg", "values": np.degrees(result.motion.angle[at]).tolist()},
             "series": [
-                {"valve": valve, "rpm": speed, **_series(result, index, number, system)}
+                {"valve": valve, "rpm": speed, **_series(result, index, number, at, system)}
                 for index, valve in enumerate(result.valves)
                 for number, speed in enumerate(result.rpm)
             ],
@@ -64,13 +85,31 @@ def contacts(result: WearResult, system: str) -> dict[str, Any]:
     }
 
 
-def _series(result: WearResult, valve: int, speed: int, system: str) -> dict[str, Any]:
+def _rows(result: Any, system: str) -> list[dict[str, Any]]:
+    """Return a row a valve with every quantity of a result."""
+    rows: list[dict[str, Any]] = [
+        {"valve": valve, "role": role} for valve, role in zip(result.valves, result.roles, strict=True)
+    ]
+    for field in dataclasses.fields(result):
+        column = getattr(result, field.name)
+        if not isinstance(column, Quantity):
+            continue
+        for index, row in enumerate(rows):
+            row[field.name] = quantity_json(
+                column.value[index], column.dimension, system, column.uncertainty[index]
+            )
+    return rows
+
+
+def _series(result: WearResult, valve: int, speed: int, at: IntArray, system: str) -> dict[str, Any]:
     """Return what varies over the lobe at one speed of one valve."""
     lobe = result.lobe
     return {
         name: {
             "unit": display_unit(dimension, system),
-            "values": [_number(each) for each in from_si(values[valve, speed], dimension, system).tolist()],
+            "values": [
+                _number(each) for each in from_si(values[valve, speed, at], dimension, system).tolist()
+            ],
         }
         for name, values, dimension in (
             ("load", result.motion.lobe, "force"),

@@ -199,4 +199,5 @@ def _short(contact: str) -> str:
 
 
 def _names(obstacles: tuple[tuple[str, str], ...]) -> str:
-    return "; ".join(name for name, _ in obstacles) or "nothing"
+    names = [name for name, _ in obstacles]
+    return "-" if "unmeasured" in names else "; ".join(names) or "nothing"

@@ -83,7 +83,7 @@ def _rotation(setup: Setup, result: WearResult, system: str) -> list[Check]:
         system=system,
     )
     out = []
-    for check, obstacles, train in zip(checks, result.obstacles, setup.trains, strict=True):
+    for check, obstacles in zip(checks, result.obstacles, strict=True):
         names = [name for name, _ in obstacles]
         verdict, advice = check.verdict, check.advice
         told = " ".join(f"{sentence[0].upper()}{sentence[1:]}." for _, sentence in obstacles)
@@ -92,11 +92,6 @@ def _rotation(setup: Setup, result: WearResult, system: str) -> list[Check]:
             verdict, advice = "out", told
         elif names and "unmeasured" not in names:
             verdict, advice = "unsure", f"{told} Mark a pushrod and look whether it turns at idle."
-        if train.contact.tappet_turns == "no":
-            verdict = "out"
-            advice = f"The marked pushrod stays put. {told or 'Look for a dry or tight bore, a worn face.'}"
-        elif train.contact.tappet_turns == "yes":
-            verdict, advice = "ok", ""
         out.append(
             Check(
                 check.id, check.valve, check.quantity, check.dimension, check.value, check.uncertainty,

@@ -129,9 +129,6 @@ class Contact:
         high=75.0,
         instrument="hardness_tester",
     )
-    tappet_turns: str | None = described(
-        "whether the marked pushrod was seen to turn, the engine idling", choices=("yes", "no")
-    )
     bearing_width: Measured | None = quantity(
         "length",
         "width of the rocker's bore that bears, grooves taken off",

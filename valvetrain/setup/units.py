@@ -56,7 +56,7 @@ DIMENSIONS = {
     "viscosity": Dimension("m**2/s", "cSt", "cSt", 1, 1),
     "density": Dimension("kg/m**3", "kg/L", "kg/L", 3, 3),
     "roughness": Dimension("m", "uin", "um", 1, 2),
-    "rise": Dimension("K", "F_deg", "C_deg", 0, 0),
+    "rise": Dimension("K", "delta_degF", "delta_degC", 0, 0),
     "speed": Dimension("m/s", "ft/s", "m/s", 2, 2),
     "torque": Dimension("N*m", "lbf*in", "N*m", 2, 3),
     "severity": Dimension("W/m**2", "psi*ft/s", "MPa*m/s", 0, 2),

@@ -56,7 +56,10 @@ def rocker_contacts(setup: Setup, motion: ContactMotion) -> RockerContacts:
     # A roller rolls: only a pad slides.
     roller = np.array([train.rocker.tip == "roller" for train in setup.trains])
     lifted = curves.valve_lift > 0
-    slide = np.where(lifted, np.abs(motion.turn * below), 0.0)[:, np.newaxis, :] * speed
+    slide = (
+        np.where(np.isnan(curves.valve_lift) | lifted, np.abs(motion.turn * below), 0.0)[:, np.newaxis, :]
+        * speed
+    )
     slide = np.where(roller[:, np.newaxis, np.newaxis], 0.0, slide)
     stem = setup.column("valve", "stem_diameter").value
     flat = 0.5 * stem - setup.column("valve", "tip_chamfer").value

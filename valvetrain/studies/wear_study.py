@@ -113,7 +113,7 @@ def wear_study(
     redline = setup.engine.redline
     if not rpm and redline is not None:
         top = redline.value * 30 / pi
-        rpm = (top / 3, 2 * top / 3, top)
+        rpm = [each for each in (top / 3, 2 * top / 3, top) if each > IDLE + 1]
     speeds = np.array([CRANKING, IDLE, *rpm])
     static = speeds <= IDLE
     oil = oil_state(setup.oil)
@@ -150,7 +150,12 @@ def wear_study(
         rpm=tuple(speeds.tolist()),
         peak_stress=_bound("pressure", peak),
         peak_rpm=_bound("ratio", np.where(np.isnan(peak), np.nan, speeds[worst.argmax(axis=-1)])),
-        lobe_curvature=_bound("length", curvature, _curvature_doubt(motion, lobe.curvature_radius)),
+        lobe_curvature=_bound(
+            "length",
+            curvature,
+            _curvature_doubt(motion, lobe.curvature_radius),
+            "the lobe's curve (a finer lift table)",
+        ),
         contact=tuple(_kind(lobe, index, idle, int(full)) for index in range(len(setup.valves))),
         film_at_nose=_bound("roughness", lobe.film[:, idle, full]),
         film_ratio_nose=_bound("ratio", ratio),
@@ -162,6 +167,7 @@ def wear_study(
             "length",
             np.where(roller, np.nan, -lobe.path.face_overhang),
             _u(setup, "tappet", "face_diameter") / 2,
+            "tappet.face_diameter",
         ),
         lobe_overhang=_bound("length", lobe.path.lobe_overhang),
         rotation_sense=tuple(int(np.sign(each)) if np.isfinite(each) else 0 for each in drive.arm),
@@ -265,9 +271,12 @@ def _u(setup: Setup, section: str, key: str) -> FloatArray:
     return setup.column(section, key).uncertainty
 
 
-def _bound(dimension: str, value: FloatArray, uncertainty: FloatArray | None = None) -> Quantity:
+def _bound(
+    dimension: str, value: FloatArray, uncertainty: FloatArray | None = None, key: str = ""
+) -> Quantity:
     doubt = np.full(np.shape(value), np.nan) if uncertainty is None else uncertainty
-    return Quantity(dimension, np.asarray(value, float), np.where(np.isnan(value), np.nan, doubt), {})
+    doubt = np.where(np.isnan(value), np.nan, doubt)
+    return Quantity(dimension, np.asarray(value, float), doubt, {key: doubt} if key else {})
 
 
 def _least(values: FloatArray) -> FloatArray:
