@@ -1,18 +1,20 @@
 """The springs as tables on a terminal: as they are, the plan to work by, stress, surge and break-in."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from rich.text import Text
 
-from valvetrain.checks.spring_advice import note_sentence
 from valvetrain.checks.spring_checks import planned_verdicts
 from valvetrain.checks.verdict import Check
 from valvetrain.setup.units import display_unit, shown
 from valvetrain.studies.quantity import Quantity
-from valvetrain.studies.spring_stress import CONSTANT_SET, OTHER_SET, SpringStressResult
 from valvetrain.studies.spring_study import SpringResult, spread
 from valvetrain_cli.tables import SIGNS, STYLES, console, print_hanging, print_table, verdict_cells
+
+if TYPE_CHECKING:
+    from valvetrain.studies.spring_stress import SpringStressResult
 
 __all__ = ["print_further", "print_plan", "print_springs"]
 
@@ -112,6 +114,8 @@ def _print_plan_table(result: SpringResult, verdicts: Sequence[Text], system: st
 
 def print_further(result: SpringResult, checks: list[Check], system: str) -> None:
     """Print the springs of a set, stress, surge, break-in and what looks wrong, where the sheet has it."""
+    from valvetrain.checks.spring_advice import note_sentence
+
     out = console()
     _print_members(result, system)
     for each in result.stress.values():
@@ -159,8 +163,10 @@ def _print_members(result: SpringResult, system: str) -> None:
     )
 
 
-def _print_stress(result: SpringStressResult, checks: list[Check], system: str) -> None:
+def _print_stress(result: "SpringStressResult", checks: list[Check], system: str) -> None:
     """Print stress and natural frequency of one spring."""
+    from valvetrain.studies.spring_stress import CONSTANT_SET, OTHER_SET
+
     unit = display_unit("pressure", system)
     name = result.section.replace("_", " ")
     own = [check for check in checks if check.id in _WIRE_CHECKS and check.quantity.endswith(f"({name})")]

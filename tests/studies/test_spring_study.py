@@ -23,7 +23,7 @@ IN, LBF, MM = 0.0254, 4.4482216152605, 1e-3
 def studied(folder, **options):
     setup = read_setup(folder)
     rocker = rocker_study(setup)
-    return setup, rocker, spring_study(setup, rocker, **options)
+    return setup, rocker, spring_study(setup, rocker, in_full=True, **options)
 
 
 def with_springs(folder, section, *, columns=()):
@@ -391,7 +391,7 @@ def test_stress_and_surge_are_those_of_the_books_formulas(sample):
     """Corrected stress K 8 F D/(pi d^3), f = (1/2) sqrt(k/m), as Shigley prints them (memory)."""
     folder = sample("launch_six")
     with_wire(folder, 0.150)
-    setup, _, result = studied(folder, in_full=True)
+    setup, _, result = studied(folder)
     stress = result.stress["spring"]
     d, D = 0.150 * IN, 0.92 * IN
     C = D / d

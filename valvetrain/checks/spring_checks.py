@@ -1,15 +1,17 @@
 """Verdicts on the springs."""
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from valvetrain.checks.spring_advice import cure_sentence
 from valvetrain.checks.verdict import Check, decided, judged
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.quantity import Quantity
-from valvetrain.studies.spring_stress import SpringStressResult
 from valvetrain.studies.spring_study import SpringResult
+
+if TYPE_CHECKING:
+    from valvetrain.studies.spring_stress import SpringStressResult
 
 __all__ = ["planned_verdicts", "spring_checks"]
 
@@ -22,7 +24,11 @@ def spring_checks(setup: Setup, result: SpringResult, system: str) -> list[Check
 
     Springs that no valve names yet are judged as the plan puts them.
     """
-    cure = tuple(cure_sentence(setup, result, index, system) for index in range(len(setup.valves)))
+    cure = ("",) * len(setup.valves)
+    if any(each.planned for each in result.plan.valves):
+        from valvetrain.checks.spring_advice import cure_sentence
+
+        cure = tuple(cure_sentence(setup, result, index, system) for index in range(len(setup.valves)))
     after = "_after" if result.judged_as_planned else ""
     checks: list[Check] = []
     for limit, needs in (
@@ -75,7 +81,7 @@ def planned_verdicts(checks: list[Check], result: SpringResult) -> list[str]:
     return worst
 
 
-def _wire_checks(setup: Setup, result: SpringStressResult, system: str) -> list[Check]:
+def _wire_checks(setup: Setup, result: "SpringStressResult", system: str) -> list[Check]:
     """Judge fatigue, set and surge of one spring of the set."""
     section = result.section
     wire = tuple(f"{section}.{key}" for key in _WIRE)

@@ -12,7 +12,15 @@ from valvetrain.parts.spring import CoilSpring, LoadTest, SpringTester
 from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.spring_wire import conical_curve, wire_rate
 
-__all__ = ["SPRINGS", "SpringCurves", "corrected", "fitted_line", "given", "spring_curves"]
+__all__ = [
+    "SPRINGS",
+    "SpringCurves",
+    "corrected",
+    "fitted_line",
+    "given",
+    "spring_curves",
+    "springs_are_unplaced",
+]
 
 SPRINGS = ("spring", "middle_spring", "inner_spring")
 _WAYS = ("", " (slope)", " (bend)")
@@ -129,6 +137,12 @@ def spring_curves(setup: Setup, tests: Sequence[LoadTest | None] | None = None) 
                 step = setup.column(section, key)
                 columns[f"{section}.{key}"] = Column(np.nan_to_num(step.value), step.uncertainty, step.source)
     return SpringCurves(sections, columns, spread, tables)
+
+
+def springs_are_unplaced(setup: Setup) -> bool:
+    """Whether several springs were tested, and no valve says which is its own."""
+    tested = any(len(springs) > 1 for springs in setup.tested_springs)
+    return tested and all(train.spring.tests is None for train in setup.trains)
 
 
 @dataclass(frozen=True)

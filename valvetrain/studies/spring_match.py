@@ -9,9 +9,9 @@ from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spring import LoadTest
 from valvetrain.setup.setup import Column, Setup
-from valvetrain.studies.spring_curves import SpringCurves, spring_curves
+from valvetrain.studies.spring_curves import SpringCurves, spring_curves, springs_are_unplaced
 
-__all__ = ["SpringMatching", "spring_matching", "springs_are_unplaced"]
+__all__ = ["SpringMatching", "spring_matching"]
 
 
 @dataclass(frozen=True)
@@ -29,12 +29,6 @@ class SpringMatching:
     curves: SpringCurves
     left_over: tuple[str, ...]
     trouble: str
-
-
-def springs_are_unplaced(setup: Setup) -> bool:
-    """Whether several springs were tested, and no valve says which is its own."""
-    tested = any(len(springs) > 1 for springs in setup.tested_springs)
-    return tested and all(train.spring.tests is None for train in setup.trains)
 
 
 def spring_matching(setup: Setup, height: FloatArray, lift: FloatArray, wanted: FloatArray) -> SpringMatching:

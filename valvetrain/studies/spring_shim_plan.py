@@ -2,17 +2,20 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import BoolArray, FloatArray
-from valvetrain.mechanics.shim_limits import ShimLimits
-from valvetrain.mechanics.shim_reasons import LoadAt, ShimReason, shim_reasons
-from valvetrain.mechanics.shim_stacks import ShimStock
-from valvetrain.mechanics.spring_shims import ShimPlan, chosen_shims
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.quantity import Quantity
 from valvetrain.studies.spring_curves import SpringCurves
+
+if TYPE_CHECKING:
+    from valvetrain.mechanics.shim_limits import ShimLimits
+    from valvetrain.mechanics.shim_reasons import LoadAt, ShimReason
+    from valvetrain.mechanics.shim_stacks import ShimStock
+    from valvetrain.mechanics.spring_shims import ShimPlan
 
 __all__ = ["PLAN_SECONDS", "ShimsToBuy", "SpringShimPlan", "ValveShims", "spring_shim_plan"]
 
@@ -46,7 +49,7 @@ class ValveShims:
     stack: tuple[float, ...] = ()
     take_out: tuple[float, ...] = ()
     put_in: tuple[float, ...] = ()
-    reason: ShimReason | None = None
+    reason: "ShimReason | None" = None
     higher_low: float = np.nan
     higher_high: float = np.nan
     other_parts: tuple[tuple[str, float], ...] = ()
@@ -118,6 +121,8 @@ def spring_shim_plan(
     need &= ~np.isnan(now["installed_height"].value)
     if not need.any():
         return SpringShimPlan((ValveShims(),) * count, np.zeros(count))
+    from valvetrain.mechanics.shim_reasons import shim_reasons
+
     index = np.flatnonzero(need)
     stock = _drawer(setup, [fitted[each] for each in index])
     limits = _limits(setup, wanted[index], now["seat_load"].uncertainty)
@@ -154,12 +159,14 @@ def _chosen(
     bare: FloatArray,
     lift: FloatArray,
     solid: FloatArray,
-    load_at: LoadAt,
-    stock: ShimStock,
-    limits: ShimLimits,
+    load_at: "LoadAt",
+    stock: "ShimStock",
+    limits: "ShimLimits",
     locator: FloatArray,
-) -> ShimPlan:
+) -> "ShimPlan":
     """Choose; a drawer of very many kinds is searched with fewer shims in a stack."""
+    from valvetrain.mechanics.spring_shims import chosen_shims
+
     for most in range(limits.most_shims, 0, -1):
         try:
             return chosen_shims(
@@ -179,7 +186,12 @@ def _chosen(
 
 
 def _valve_shims(
-    setup: Setup, stock: ShimStock, plan: ShimPlan, place: int, fitted: tuple[float, ...], window: ShimReason
+    setup: Setup,
+    stock: "ShimStock",
+    plan: "ShimPlan",
+    place: int,
+    fitted: tuple[float, ...],
+    window: "ShimReason",
 ) -> ValveShims:
     """Say what comes out and what goes in at one valve."""
     now = sum(fitted)
@@ -215,8 +227,10 @@ def _valve_shims(
     )
 
 
-def _drawer(setup: Setup, fitted: list[tuple[float, ...]]) -> ShimStock:
+def _drawer(setup: Setup, fitted: list[tuple[float, ...]]) -> "ShimStock":
     """The drawer, and the shims that the planned springs now stand on: they can be used again."""
+    from valvetrain.mechanics.shim_stacks import ShimStock
+
     kinds: list[list[float]] = []  # thickness, count, soft
     for shim in setup.stock.spring_shims:
         number = np.inf if shim.count is None else float(shim.count)
@@ -235,8 +249,10 @@ def _drawer(setup: Setup, fitted: list[tuple[float, ...]]) -> ShimStock:
     )
 
 
-def _limits(setup: Setup, wanted: FloatArray, doubt: FloatArray) -> ShimLimits:
+def _limits(setup: Setup, wanted: FloatArray, doubt: FloatArray) -> "ShimLimits":
     """Limits of the plan."""
+    from valvetrain.mechanics.shim_limits import ShimLimits
+
     seat = setup.limits["seat_load"]
     middle = 0.5 * (seat.low + seat.high)
     stack = setup.stock.spring_shim_stack

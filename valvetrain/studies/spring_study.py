@@ -11,12 +11,13 @@ from valvetrain.parts.measured import Measured
 from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.quantity import Quantity, computed
 from valvetrain.studies.rocker_study import RockerResult
-from valvetrain.studies.spring_curves import SpringCurves, spring_curves
-from valvetrain.studies.spring_figures import SpringNote, spring_notes
+from valvetrain.studies.spring_curves import SpringCurves, spring_curves, springs_are_unplaced
 from valvetrain.studies.spring_shim_plan import SpringShimPlan, spring_shim_plan
 
 if TYPE_CHECKING:
     from valvetrain.studies.spring_break_in import BreakInResult
+    from valvetrain.studies.spring_figures import SpringNote
+    from valvetrain.studies.spring_match import SpringMatching
     from valvetrain.studies.spring_stress import SpringStressResult
     from valvetrain.studies.spring_surge_study import SpringSurge
 
@@ -63,7 +64,7 @@ class SpringResult:
         lift: full net lift [m].
         matched: springs were matched to valves; left_over: tested springs that no valve gets; trouble: why a
             match failed.
-        notes: what looks wrong in the figures given.
+        notes: what looks wrong in the figures given, where it was asked for.
         stress: section -> stress and surge of its spring, where its wire is described.
         surge: section and role -> speeds at which a harmonic of the lift meets it, where they were asked for.
         break_in: the outer springs alone; None for single springs.
@@ -100,7 +101,7 @@ class SpringResult:
     matched: bool = False
     left_over: frozenset[str] = frozenset()
     trouble: str = ""
-    notes: frozenset[SpringNote] = frozenset()
+    notes: "frozenset[SpringNote]" = frozenset()
     stress: "Mapping[str, SpringStressResult]" = field(default_factory=dict)
     surge: "Mapping[str, SpringSurge]" = field(default_factory=dict)
     break_in: "BreakInResult | None" = None
@@ -125,15 +126,13 @@ def spring_study(
         rocker: of `rocker_study`.
         match: match the tested springs to the valves; left out: only where no valve says which is its own.
         every: plan shims for every spring, not only for those that need them.
-        in_full: the harmonics of the lift too.
+        in_full: the harmonics of the lift, and remarks on the figures given, too.
         view: which figure is asked for.
         recession: how far every valve is sunk by seat work, instead of what the sheet says.
     """
     if recession is not None:
         sunk = (replace(each, spring=replace(each.spring, seat_recession=recession)) for each in setup.trains)
         setup = replace(setup, trains=tuple(sunk))
-    from valvetrain.studies.spring_match import SpringMatching, spring_matching, springs_are_unplaced
-
     bench = springs_are_unplaced(setup)
     curves = spring_curves(setup)
     inputs = spring_inputs(setup, rocker, curves)
@@ -142,6 +141,8 @@ def spring_study(
     names, planned, planned_inputs, start = fitted_names, curves, inputs, now
     matching: SpringMatching | None = None
     if bench if match is None else match:
+        from valvetrain.studies.spring_match import spring_matching
+
         height = now["installed_height"].value + np.array(
             [sum(each.value for each in train.spring.shims_fitted) for train in setup.trains]
         )
@@ -173,7 +174,7 @@ def spring_study(
         matched=matching is not None,
         left_over=frozenset(matching.left_over) if matching else frozenset(),
         trouble=matching.trouble if matching else "",
-        notes=frozenset(spring_notes(setup, now)),
+        notes=_notes(setup, now) if in_full else frozenset(),
         stress=stress,
         surge=surge,
         break_in=break_in,
@@ -237,6 +238,12 @@ def _quantities(
         }
 
     return computed(quantities, inputs, _DIMENSIONS)
+
+
+def _notes(setup: Setup, now: Mapping[str, Quantity]) -> "frozenset[SpringNote]":
+    from valvetrain.studies.spring_figures import spring_notes
+
+    return frozenset(spring_notes(setup, now))
 
 
 def _lowered(inputs: Mapping[str, Column], lowered: FloatArray) -> dict[str, Column]:
