@@ -206,9 +206,9 @@ def test_leading_shapes_broadcast_and_unknown_stays_unknown():
         ({"height": -0.06}, "pad arm", "low below"),
         ({"pushrod_planar_length": 0.01, "tappet_setback": 0.06}, "pushrod", "too short"),
         ({"arm_angle": np.radians(10.0), "tappet_setback": -0.01}, "rocker", "would close the valve"),
-        ({"tappet_lift": 0.09}, "rocker", "locks before full lift"),
+        ({"tappet_lift": 0.09}, "rocker", "hangs straight down"),
     ],
-    ids=["shaft high", "shaft low", "pushrod short", "wrong way", "locks"],
+    ids=["shaft high", "shaft low", "pushrod short", "wrong way", "straight down"],
 )
 def test_fault_names_the_link(changes, link, words):
     g = {**one(GEOMETRY, 0), "tappet_lift": float(FULL[0])}
@@ -223,6 +223,26 @@ def test_fault_names_the_link(changes, link, words):
             [{**g, **changes}["tappet_lift"]],
         )[0]
     ).all()
+
+
+def test_true_lock_and_arm_past_straight_down_are_told_apart():
+    g = {
+        "setback": 0.0303,
+        "height": 0.008,
+        "pad_arm": 0.0305,
+        "pad_radius": 0.0127,
+        "socket_arm": 0.0203,
+        "arm_angle": np.radians(171.0),
+        "lash": 0.0005,
+        "pushrod_planar_length": 0.244,
+        "tappet_setback": 0.0202,
+        "tappet_angle": 0.0,
+    }
+    fault = linkage_fault(**g, tappet_lift=0.09)
+    assert "locks before full lift" in fault.sentence
+    # At a lock pushrod and socket arm lie in one line: the ratio grows without bound.
+    before = pad_drop_and_ratio(closed_position(**g), [0.0, fault.length * (1 - 1e-6)])[1]
+    assert before[1] > 100 * before[0]
 
 
 def test_long_arrays_agree_with_single_points_also_past_a_lock():

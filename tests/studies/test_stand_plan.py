@@ -141,14 +141,14 @@ def test_fitted_shim_may_come_out(sample, edited):
 
 
 def test_square_at_chooses_the_shim_for_that_fraction(sample, edited):
-    folder = lowered_shaft(sample, edited, 0.140)
+    folder = lowered_shaft(sample, edited, 0.030)
     for wanted in (0.33, 0.5):
         result = studied(folder, square_at=wanted)
         off = np.abs(result.stand.with_best.square_at - wanted).max()
-        # The stock's steps are 0.015 in of about 0.373 in lift.
-        assert off < 0.03
+        # The stock's steps are up to 0.030 in, half of that 0.04 of the lift.
+        assert off < 0.05
         alone = result.stand_shim_change_for_square_at.value
-        assert result.stand.best == pytest.approx(alone, abs=0.010 * INCH)
+        assert result.stand.best == pytest.approx(alone, abs=0.018 * INCH)
 
 
 def test_tilted_stand_needs_more_shim_and_moves_the_setback(sample, edited):

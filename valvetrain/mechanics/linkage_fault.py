@@ -5,9 +5,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.rocker_linkage import closed_position, pad_drop_and_ratio
+from valvetrain.mechanics.rocker_linkage import closed_position, pad_drop_and_ratio, swung
 
 __all__ = ["LinkageFault", "linkage_fault"]
+
+# Nearer to straight down than this the arm ends its way there [rad].
+_STRAIGHT = 1e-4
 
 
 @dataclass(frozen=True)
@@ -97,6 +100,15 @@ def linkage_fault(
             locked = halfway
         else:
             possible = halfway
+    # Just before, the pad arm hangs straight down where that is what ends it, and not where the links lock.
+    if abs(float(swung(closed, [possible]).pad_angle[0]) + 0.5 * math.pi) < _STRAIGHT:
+        return LinkageFault(
+            "rocker",
+            "The pad arm hangs straight down before full lift and would push the valve shut again: the arm is "
+            "too short for this lift, or the shaft too low.",
+            float(possible),
+            "tappet lift at which it hangs straight down",
+        )
     return LinkageFault(
         "rocker",
         "The linkage locks before full lift: the rocker cannot follow the tappet any further.",
