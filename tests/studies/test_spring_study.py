@@ -178,6 +178,23 @@ def test_matching_evens_out_the_set_and_moves_solid_heights_with_the_springs(sam
         assert result.bind_clearance_after.value[index] == pytest.approx(room - lift, rel=1e-9)
 
 
+def test_a_spring_that_would_bind_is_matched_to_a_valve_where_it_does_not(sample):
+    folder = sample("launch_six")
+    _, _, free = studied(folder, match=True)
+    tall = free.spring_after[0]
+    table = folder / "springs.csv"
+    lines = [line for line in table.read_text().splitlines() if not line.startswith("#")]
+    rows = [f"{line},{1.175 if line.startswith(tall + ',') else 1.165}" for line in lines[1:]]
+    table.write_text("\n".join([f"{lines[0]},solid_height [in]", *rows]))
+    setup, rocker, result = studied(folder, match=True)
+    place = result.spring_after.index(tall)
+    assert place != 0
+    height = setup.column("spring", "installed_height").value
+    room = (height - rocker.net_lift.value) / IN - 1.175
+    assert room[0] < 0.050
+    assert room[place] >= 0.050
+
+
 def test_the_testers_own_errors_are_taken_out(sample):
     folder = sample("launch_six")
     _, _, plain = studied(folder)

@@ -23,7 +23,7 @@ __all__ = ["PLAN_SECONDS", "ShimsToBuy", "SpringShimPlan", "ValveShims", "spring
 USUAL_STACK = 1.524e-3
 # Shims closer together than this are one kind: 0.0005 in.
 ALIKE = 12.7e-6
-PLAN_SECONDS = 0.15
+PLAN_SECONDS = 0.12
 """Most time for a plan in which a kind of shim runs short."""
 
 
