@@ -51,7 +51,7 @@ def lash_window_plot(result: LashAnswer, ax: Axes | None = None, *, system: str)
     if not known.any():
         ax.set_title("no ramp is known: no window", loc="left", fontsize=BODY)
     if ax.get_legend_handles_labels()[0]:
-        ax.legend(fontsize=SMALL, frameon=False, loc="lower right")
+        ax.legend(fontsize=SMALL, frameon=False, loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=3)
     return ax
 
 
@@ -65,7 +65,7 @@ def seating_speed(result: LashAnswer, ax: Axes | None = None, *, system: str) ->
         if role in result.roles:
             index = result.roles.index(role)
             ax.plot(lash, speeds[:, index], style, color=INK, linewidth=1.6, label=result.valves[index])
-    ax.set_xlabel(f"lash [{display_unit('length', system)}]", fontsize=BODY)
+    ax.set_xlabel(f"lash as set [{display_unit('length', system)}]", fontsize=BODY)
     ax.set_ylabel(f"seating speed at the redline [{display_unit('speed', system)}]", fontsize=BODY)
     ax.set_ylim(0, None)
     ax.legend(fontsize=SMALL, frameon=False)

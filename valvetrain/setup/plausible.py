@@ -65,18 +65,24 @@ def _lobe_faults(train: Train, system: str) -> list[Fault]:
         curve = lobe_curve(train.lobe)
     except ValueError as error:
         return [Fault(where, str(error), "Correct the lobe, or leave it out if it is unknown.")]
-    written = train.lobe.lift
-    if curve is None or written is None or train.lobe.table is None:
+    if curve is None or train.lobe.table is None:
         return []
-    if abs(curve.max_lift - written.value) > 0.05 * written.value:
-        top, lift = shown(curve.max_lift, "length", system), shown(written.value, "length", system)
-        return [
-            Fault(
-                where,
-                f"the table's top, {top}, is not the lift written, {lift}",
-                "Is one at the valve and the other at the tappet, or is a unit wrong?",
+    # Wear takes some thousandths of an inch off a lobe; a rocker's ratio takes or adds a third.
+    for lift, what, share in (
+        (train.lobe.lift, "the lift written", 0.05),
+        (train.lobe.measured_lift, f"the lobe lift found at {train.name}", 0.20),
+    ):
+        if lift is None or abs(curve.max_lift - lift.value) <= share * lift.value:
+            continue
+        top, other = shown(curve.max_lift, "length", system), shown(lift.value, "length", system)
+        ratio, nominal = curve.max_lift / lift.value, _value(train.rocker.nominal_ratio)
+        mend = "Is one at the valve and the other at the tappet, or is a unit wrong?"
+        if abs(ratio - nominal) < 0.1 * nominal:
+            mend = (
+                f"Their ratio, {ratio:.2f}, is that of the rocker: lifts read at the valve belong in a column "
+                "valve_lift, with read_at_valve and table_lift in [lobe]."
             )
-        ]
+        return [Fault(where, f"the table's top, {top}, is not {what}, {other}", mend)]
     return []
 
 

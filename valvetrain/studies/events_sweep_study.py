@@ -90,10 +90,9 @@ def _doubts(
     setup: Setup, gaps: FloatArray, checks: Sequence[tuple[float, str]], values: dict[str, FloatArray]
 ) -> dict[str, FloatArray]:
     """Uncertainties at three lashes, interpolated over the others."""
-    order = np.argsort(gaps)
-    at = np.unique(order[[0, gaps.size // 2, gaps.size - 1]])
-    at = at[np.argsort(gaps[at])]
-    doubts = {name: np.full(array.shape, np.nan) for name, array in values.items()}
+    order = [int(index) for index in np.argsort(gaps)]
+    at = list(dict.fromkeys((order[0], order[gaps.size // 2], order[-1])))
+    doubts: dict[str, FloatArray] = {name: np.full_like(array, np.nan) for name, array in values.items()}
     for check, (lift, where) in enumerate(checks):
         results = [events_study(setup, lift, where, float(gaps[index])) for index in at]
         for name, array in doubts.items():

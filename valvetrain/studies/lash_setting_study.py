@@ -213,9 +213,11 @@ def _quantities(
     hot = np.where(set_hot, lash, np.where(set_cold, lash + growth, np.nan))
     running = np.where(runs_hot, hot, lash)
     closed = closed_linkage(rows, lash)
-    level = tappet_lift_at_pad_drop(closed, np.maximum(running, 0.0)[..., np.newaxis])[..., 0]
+    # Below no lash the valve is held open: there is no take-up and no seating.
+    running_lift = np.where(running >= 0, running, np.nan)
+    level = tappet_lift_at_pad_drop(closed, running_lift[..., np.newaxis])[..., 0]
     nominal = rows["rocker.nominal_ratio"]
-    level = np.where(np.isnan(level), running / nominal, level)
+    level = np.where(np.isnan(level), running_lift / nominal, level)
     ratio = pad_drop_and_ratio(closed, level[..., np.newaxis])[1][..., 0]
     ratio = np.where(np.isnan(ratio), nominal, ratio)
     play = rows["rocker.take_up"]

@@ -112,8 +112,8 @@ def _compared(setup: Setup, reading: WheelReading, worked_out: EventsResult) -> 
     if own is not None and own.opens is not None and own.closes is not None:
         opens, closes = own.opens.value, own.closes.value
         doubts = [own.opens.uncertainty, own.closes.uncertainty]
-        middle_doubt = 0.5 * float(np.hypot(*doubts))
-        duration_doubt = float(np.hypot(*doubts))
+        duration_doubt = float(np.hypot(doubts[0], doubts[1]))
+        middle_doubt = 0.5 * duration_doubt
     else:
         opens, closes = float(worked_out.opens.value[index]), float(worked_out.closes.value[index])
         doubts = [float(worked_out.opens.uncertainty[index]), float(worked_out.closes.uncertainty[index])]
