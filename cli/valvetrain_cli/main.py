@@ -22,6 +22,7 @@ COMMANDS = {
     "next": ("next", "What to measure next: which measurement would decide most verdicts."),
     "interference": ("interference", "Rocker, retainer, seal and stand: least clearance through the lift."),
     "heights": ("heights", "The height stack from cam to valve tip, solved from the adjusters."),
+    "sensitivity": ("sensitivity", "What a shop step of each dimension does to lift, pattern and ratio."),
     "explain": ("explain", "How a reported number came about: formula, inputs, source."),
     "wear": ("wear", "What wears: contact, rotation, oil film; with --log, what the record says."),
     "oil": ("oil", "Oil to every rocker, new and worn, and what each change of layout brings."),

@@ -104,8 +104,8 @@ def linkage_fault(
     if abs(float(swung(closed, [possible]).pad_angle[0]) + 0.5 * math.pi) < _STRAIGHT:
         return LinkageFault(
             "rocker",
-            "The pad arm hangs straight down before full lift and would push the valve shut again: the arm is "
-            "too short for this lift, or the shaft too low.",
+            "The pad arm hangs straight down before full lift and would push the valve shut again: the arm "
+            "is too short for this lift, or the shaft too low.",
             float(possible),
             "tappet lift at which it hangs straight down",
         )
