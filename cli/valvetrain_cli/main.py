@@ -1,10 +1,15 @@
 """The `valvetrain` command: finds the command asked for and loads only that one."""
 
 import importlib
+import os
 
 import click
 
 __all__ = ["main"]
+
+# The matrices here are small: a second thread of the linear algebra costs more than it brings, above all on a
+# machine that is busy. Set before numpy is loaded; whoever sets it themselves is left alone.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # command -> (module that holds it, one line for the help); the modules load when they are asked for
 COMMANDS = {
