@@ -1,6 +1,7 @@
 """Verdicts on valve control: the rigid limit and the elastic ones against the redline."""
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -8,8 +9,10 @@ from valvetrain.checks.verdict import Check, decided, judged
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
 from valvetrain.studies.control_study import ControlResult
-from valvetrain.studies.elastic_study import ElasticResult
 from valvetrain.studies.train_masses import MASS_SIZES
+
+if TYPE_CHECKING:  # the elastic model is seldom asked for, and `check` never does
+    from valvetrain.studies.elastic_study import ElasticResult
 
 __all__ = ["control_checks", "elastic_checks"]
 
@@ -35,7 +38,7 @@ def control_checks(setup: Setup, result: ControlResult, system: str) -> list[Che
     ]
 
 
-def elastic_checks(setup: Setup, result: ElasticResult, system: str) -> list[Check]:
+def elastic_checks(setup: Setup, result: "ElasticResult", system: str) -> list[Check]:
     """Judge the elastic limits of each role's weakest valve, a verdict a role."""
     checks = []
     for row in result.roles:
