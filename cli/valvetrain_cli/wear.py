@@ -33,7 +33,7 @@ def _study(
     try:
         return wear_study(setup, results["rocker"], results["spring"], rpm)
     except ValueError as error:
-        bad_input([f"setup.toml: {error}."])
+        bad_input([f"setup.toml {str(error).rstrip('.?')}."])
 
 
 def _of_record(result: Any) -> bool:

@@ -14,7 +14,7 @@ from valvetrain.studies.record_study import RecordResult
 __all__ = ["record_checks"]
 
 _BASIS = (
-    "trend by Theil and Sen against the scatter of the whole set; fewer than one healthy engine in a hundred "
+    "trend by Theil and Sen against the scatter of the whole set; fewer than one healthy engine in fifty "
     "raises an alarm"
 )
 _CURE = {

@@ -155,7 +155,11 @@ def set_states(
         mean = np.where(enough, sign * trend.mean, np.nan)
         # The joint trial of each valve is one trial, not 1.2.
         joint = _both_apart(
-            sign * score, mean, noise[..., None] / np.sqrt(trend.count), freedom, 1.2 * single
+            sign * score,
+            mean,
+            noise[..., None] / np.sqrt(np.where(trend.count > 0, trend.count, np.nan)),
+            freedom,
+            1.2 * single,
         )
         high, low = (high | joint, low) if only == RISING else (high, low | joint)
     if only == FALLING:

@@ -183,9 +183,9 @@ class _Columns:
         cells = self.cells.get("engine")
         if cells is None:
             return
-        own = engine if engine is not None else cells[0]
+        own = engine if engine is not None else next((cell for cell in cells if cell), "")
         self._each(
-            [index for index, cell in enumerate(cells) if cell != own],
+            [index for index, cell in enumerate(cells) if cell and cell != own],
             "engine",
             lambda index: f"'{cells[index]}' is another engine than '{own}'",
             "Keep a file for each engine; its name stands in [record] engine of the sheet.",
@@ -229,7 +229,11 @@ def read_wear_log(
     if state is not None:
         hot = np.where(np.isnan(hot), _WORDS["state"][state], hot)
     table._each(
-        np.flatnonzero(lash_read & np.isnan(hot)).tolist(),
+        [
+            index
+            for index in np.flatnonzero(lash_read & np.isnan(hot)).tolist()
+            if not table.cells.get("state", [""] * table.count)[index]
+        ],
         "state",
         lambda index: "the lash is given without the state that it was read in",
         "Write cold or hot.",

@@ -50,11 +50,14 @@ def oil_state(oil: Oil) -> OilState:
     degC is taken at its middle.
 
     Raises:
-        ValueError: a grade that is not known, or viscosities that no oil has.
+        ValueError: a grade that is not known, or viscosities that no oil has; the sentence names [oil].
     """
     if oil.temperature is None:
         return OilState(*(np.nan,) * 6, basis="the oil's temperature is not known")
-    at_100, at_40, spread, basis = _two_points(oil)
+    try:
+        at_100, at_40, spread, basis = _two_points(oil)
+    except ValueError as error:
+        raise ValueError(f"[oil]: {error}") from error
     if np.isnan(at_100):
         return OilState(oil.temperature.value, *(np.nan,) * 5, basis=basis)
     kelvin = oil.temperature.value

@@ -94,7 +94,7 @@ def oil_study(setup: Setup) -> OilResult:
     try:
         oil = oil_state(setup.oil)
     except ValueError as error:
-        raise OilNetworkError(f"setup.toml [oil]: {error}") from error
+        raise OilNetworkError(f"setup.toml {error}.") from error
     network = setup.oil.network
     blank = Quantity("ratio", *(np.full(len(setup.valves), np.nan),) * 2, {})
     missing = ""
@@ -200,10 +200,15 @@ def _solved(
     met = {name for each in pipes for name in (each.start, each.end)}
     # A gallery that this layout does not draw from is not an error.
     fixed = {name: value for name, value in fixed.items() if name in met or name != GALLERY}
+    source = setup.oil.network.source if setup.oil.network is not None else ""
+    if not met & set(fixed):
+        raise OilNetworkError(
+            f"{source}, layout '{layout}': no passage begins at a place of known pressure. Name the gallery "
+            f"'{GALLERY}' and give [oil] gallery_pressure, or a row of kind pressure."
+        )
     try:
         flow = solved_network(edges, fixed, viscosity=oil.dynamic, density=oil.density)
     except ValueError as error:
-        source = setup.oil.network.source if setup.oil.network is not None else ""
         raise OilNetworkError(f"{source}, layout '{layout}': {error}.") from error
     return _case(setup, layout, condition, pipes, flow, best)
 

@@ -1,0 +1,268 @@
+"""`wear`, `oil` and `log` on the command line: the sample's answers, bad input by name, nothing lost."""
+
+import json
+
+import pytest
+
+from valvetrain.plots.lobe_contact_plot import over_lobe
+
+
+def rejected(result, *words):
+    assert result.exit_code == 2, result.output
+    assert result.stdout == ""
+    assert "Traceback" not in result.stderr
+    for word in words:
+        assert word in result.stderr, (word, result.stderr)
+
+
+def test_record_names_the_worn_lobe_and_the_recessed_seat_and_nothing_else(sample, document):
+    folder = sample()
+    answer = document("wear", folder, "--log", folder / "log.csv")
+    assert {check["valve"] for check in answer["checks"] if check["verdict"] == "out"} == {"2I", "4E"}
+    assert {check["verdict"] for check in answer["checks"]} == {"ok", "out"}
+    found = {row["valve"]: [each["name"] for each in row["found"]] for row in answer["results"]["valves"]}
+    assert found["2I"] == ["seat recession"]
+    assert found["4E"] == ["lobe nose wear"]
+    assert {name for valve, names in found.items() if valve not in ("2I", "4E") for name in names} == {
+        "no change found"
+    }
+
+
+def test_record_by_date_says_a_date(sample, run):
+    folder = sample()
+    result = run("wear", folder, "--log", folder / "log.csv", "--by", "date")
+    assert result.exit_code == 1
+    assert "counted in date" in result.stdout
+    assert "202" in result.stdout
+
+
+@pytest.mark.parametrize(("command", "status"), [("wear", 0), ("oil", 0)])
+def test_sample_is_healthy(sample, run, command, status):
+    result = run(command, sample())
+    assert result.exit_code == status
+    assert "Outside" not in result.stdout
+    assert max(map(len, result.stdout.splitlines())) <= 110
+
+
+def test_oil_says_who_starves_and_what_each_cure_changes(sample, run):
+    text = " ".join(run("oil", sample()).stdout.split())
+    assert "Worn bushings as built: 5E, 6I, 6E starve." in text
+    assert "separate feed line: feeds 5E, 6I, 6E again; takes 2.0 times as much oil." in text
+    assert "jets added: starves 4I, 4E, 5I" in text
+
+
+@pytest.mark.parametrize("units", ["inch", "metric"])
+def test_no_quotes_of_si_in_advice_and_both_systems_agree(sample, run, units):
+    folder = sample()
+    result = run("wear", folder, "--log", folder / "log.csv", "--units", units)
+    assert (" mm" in result.stdout) == (units == "metric")
+
+
+def quantities(node, path=()):
+    if isinstance(node, dict):
+        if "unit" in node and "value" in node:
+            yield path, node
+        for key, each in node.items():
+            yield from quantities(each, (*path, key))
+    elif isinstance(node, list):
+        for index, each in enumerate(node):
+            yield from quantities(each, (*path, index))
+
+
+FACTOR = {
+    "in": 25.4, "lbf": 4.4482216152605, "psi": 6.894757293168361e-3, "uin": 0.0254, "ft/s": 0.3048, "": 1.0,
+    "%": 1.0, "deg": 1.0, "h": 1.0, "delta_degF": 5 / 9, "cSt": 1.0, "in3/min": 16.387064,
+    "psi*ft/s": 6.894757293168361e-3 * 0.3048,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "arguments", [("wear",), ("oil",), ("wear", "--log", "log.csv")], ids=["wear", "oil", "record"]
+)
+def test_units_option_shows_the_same_results(sample, document, arguments):
+    folder = sample()
+    command, *options = [folder / each if each == "log.csv" else each for each in arguments]
+    inch = dict(quantities(document(command, folder, *options)["results"]))
+    metric = dict(quantities(document(command, folder, *options, "--units", "metric")["results"]))
+    assert len(inch) > 50
+    for path, one in inch.items():
+        if one["value"] is None:
+            assert metric[path]["value"] is None
+            continue
+        factor = FACTOR[one["unit"]] * (1e3 if metric[path]["unit"] == "kPa" else 1.0)
+        assert metric[path]["value"] == pytest.approx(one["value"] * factor, rel=1e-9, abs=1e-9), path
+
+
+def test_plots_are_written_and_show_the_result(sample, run, tmp_path):
+    folder = sample()
+    for number, arguments in enumerate([("wear",), ("oil",), ("wear", "--log", folder / "log.csv")]):
+        target = tmp_path / f"{number}.svg"
+        command, *options = arguments
+        assert run(command, folder, *options, "--plot", target).exit_code in (0, 1)
+        assert target.stat().st_size > 10_000
+
+
+def test_plotted_stress_is_the_studys(sample):
+    import numpy as np
+
+    from valvetrain.setup.read import read_setup
+    from valvetrain.studies.rocker_study import rocker_study
+    from valvetrain.studies.spring_study import spring_study
+    from valvetrain.studies.wear_study import wear_study
+
+    setup = read_setup(sample())
+    rocker = rocker_study(setup)
+    result = wear_study(setup, rocker, spring_study(setup, rocker))
+    ax = over_lobe(result, "3E", "stress", system="metric")
+    drawn = np.nanmax([np.nanmax(line.get_ydata()) for line in ax.lines])
+    assert drawn == pytest.approx(result.peak_stress.value[5] / 1e6, rel=1e-12)
+    assert [line.get_label() for line in ax.lines] == [f"{rpm:.0f} rpm" for rpm in result.rpm]
+
+
+SHEET_FAULTS = {
+    "crown radius of zero": (
+        'crown_radius = "66 +/- 3"', "crown_radius = 0", ["[tappet] crown_radius", "range"],
+    ),
+    "negative viscosity": ("viscosity_100 = 14.2", "viscosity_100 = -14.2", ["[oil] viscosity_100", "range"]),
+    "viscosities mixed up": (
+        "viscosity_40 = 105", "viscosity_40 = 10", ["[oil]", "not thicker at 40 degC"],
+    ),
+    "no such network file": ("oil_passages.csv", "oil.csv", ["oil.csv", "cannot be read"]),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("command", ["wear", "oil"])
+@pytest.mark.parametrize(("old", "new", "words"), SHEET_FAULTS.values(), ids=SHEET_FAULTS.keys())
+def test_bad_sheets_are_named(sample, run, edited, command, old, new, words):
+    folder = sample()
+    edited(folder / "setup.toml", (old, new))
+    rejected(run(command, folder), *words)
+
+
+def test_unknown_grade_is_named(sample, run, edited):
+    folder = sample()
+    edited(
+        folder / "setup.toml",
+        ('grade = "15W-40"\nviscosity_40 = 105\nviscosity_100 = 14.2\n', 'grade = "15W-45"\n'),
+    )
+    rejected(run("oil", folder), "[oil]", "15W-45", "J300")
+
+
+NETWORK_FAULTS = {
+    "unknown kind": (
+        ",hole,gallery,riser foot",
+        ",hoel,gallery,riser foot",
+        ["line 4, column kind", "'hole'"],
+    ),
+    "negative diameter": ("riser foot,0.090", "riser foot,-0.090", ["line 4, column diameter", "range"]),
+    "doubled name": ("\nriser,", "\ncam bearing feed,", ["line 5", "stands twice"]),
+    "island": ("riser,pipe,riser foot,shaft 1,", "riser,pipe,riser foot,nowhere,", ["island"]),
+    "no length": ("shaft 1,0.187,7.5", "shaft 1,0.187,", ["line 5, column length", "empty"]),
+    "unknown column": (",clearance,worn", ",clearence,worn", ["'clearance'"]),
+}
+
+
+@pytest.mark.parametrize(("old", "new", "words"), NETWORK_FAULTS.values(), ids=NETWORK_FAULTS.keys())
+def test_bad_networks_are_named(sample, run, edited, old, new, words):
+    folder = sample()
+    edited(folder / "oil_passages.csv", (old, new))
+    rejected(run("oil", folder), "oil_passages.csv", *words)
+
+
+@pytest.mark.parametrize(("options", "words"), [
+    (("--rpm", "fast"), ["--rpm", "fast"]),
+    (("--rpm", "nan"), ["--rpm", "nan"]),
+    (("--rpm", "1500,-3"), ["--rpm", "-3"]),
+    (("--by", "date"), ["--by", "--log"]),
+    (("--log", "none.csv"), ["none.csv", "cannot be read"]),
+])  # fmt: skip
+def test_bad_options_of_wear(sample, run, options, words):
+    rejected(run("wear", sample(), *options), *words)
+
+
+def test_another_engines_record_is_refused(sample, run, edited):
+    folder = sample()
+    log = folder / "log.csv"
+    log.write_text(log.read_text().replace("launch six,2025", "pump twin,2025"))
+    rejected(run("wear", folder, "--log", log), "log.csv line", "'pump twin'", "'launch six'")
+
+
+ENTRY = ("--date", "2026-11-02", "--hours", "1300", "--valve", "4E", "--lash-found", "0.021")
+
+
+def test_log_adds_one_line_and_wear_reads_it(sample, run, document):
+    folder = sample()
+    log = folder / "log.csv"
+    before = log.read_text()
+    result = run(
+        "log", folder, "--log", log, *ENTRY, "--lobe-lift", "0.2531", "--turned", "no", "--state", "cold"
+    )
+    assert result.exit_code == 0, result.output
+    assert log.read_text().startswith(before)
+    assert log.read_text()[len(before) :].strip() == "launch six,2026-11-02,1300,4E,0.021,,cold,0.2531,no,"
+    rows = document("wear", folder, "--log", log)["results"]["valves"]
+    row = next(row for row in rows if row["valve"] == "4E")
+    assert row["readings"] == 12
+    assert row["turned"] is False
+
+
+def test_log_begins_a_record_and_takes_a_file_of_rows(sample, run):
+    folder = sample()
+    log = folder / "mine.csv"
+    assert run("log", folder, "--log", log, "--new", *ENTRY, "--state", "cold").exit_code == 0
+    rows = folder / "rows.csv"
+    rows.write_text(
+        "date;hours;valve;lash_found [mm];state\n2026-12-01;1310;1I;0,48;cold\n2026-12-01;1310;1E;0.53;cold\n"
+    )
+    result = run("log", folder, "--log", log, "--from", rows)
+    assert result.exit_code == 0, result.output
+    lines = log.read_text().splitlines()
+    assert lines[0].startswith("engine,date,hours [h],valve,lash_found [in]")
+    assert len(lines) == 4
+    assert "0.53 mm" in lines[3]
+    assert '"0,48 mm"' in lines[2]
+
+
+LOG_FAULTS = {
+    "no valve": (("--hours", "1300"), ["--valve"]),
+    "another valve": (("--hours", "1300", "--date", "2026-11-02", "--valve", "9E"), ["'9E' is not a valve"]),
+    "a lash that cannot be": ((*ENTRY[:-1], "0.21"), ["lash_found", "0.21 in", "range"]),
+    "negative lash": ((*ENTRY[:-1], "-0.021"), ["lash_found", "range"]),
+    "NaN": ((*ENTRY[:-1], "nan"), ["lash_found", "finite"]),
+    "earlier than the last": (("--hours", "900", *ENTRY[:2], *ENTRY[4:]), ["hours", "out of order"]),
+    "no time": (("--valve", "4E", "--lash-found", "0.02"), ["hours", "empty"]),
+    "begins what is there": (("--new", *ENTRY), ["exists already"]),
+    "a line break": ((*ENTRY, "--remarks", "one\ntwo"), ["line break"]),
+    "no column": ((*ENTRY, "--distance", "5"), ["no column 'distance'"]),
+}
+
+
+@pytest.mark.parametrize(("options", "words"), LOG_FAULTS.values(), ids=LOG_FAULTS.keys())
+def test_log_refuses_and_changes_nothing(sample, run, options, words):
+    folder = sample()
+    log = folder / "log.csv"
+    before, names = log.read_bytes(), sorted(each.name for each in folder.iterdir())
+    rejected(run("log", folder, "--log", log, *options), *words)
+    assert log.read_bytes() == before
+    assert sorted(each.name for each in folder.iterdir()) == names
+
+
+def test_log_twice_the_same_is_refused(sample, run):
+    folder = sample()
+    log = folder / "log.csv"
+    assert run("log", folder, "--log", log, *ENTRY).exit_code == 0
+    rejected(run("log", folder, "--log", log, *ENTRY), "4E stands twice")
+
+
+def test_log_that_is_not_there_is_not_begun_by_a_slip(sample, run):
+    folder = sample()
+    rejected(run("log", folder, "--log", folder / "lgo.csv", *ENTRY), "does not exist", "--new")
+    assert not (folder / "lgo.csv").exists()
+
+
+def test_json_of_the_contacts_is_one_document(sample, run):
+    answer = json.loads(run("wear", sample(), "--rpm", "1500", "--json").stdout)
+    assert answer["results"]["rpm"] == [200.0, 800.0, 1500.0]
+    series = answer["results"]["over_lobe"]["series"]
+    assert len(series) == 36
+    assert len(series[0]["stress"]["values"]) == len(answer["results"]["over_lobe"]["cam_angle"]["values"])

@@ -1,0 +1,183 @@
+"""Contact, rotation and measured wear of the invented launch six, against hand figures and second routes."""
+
+import numpy as np
+import pytest
+
+from valvetrain.checks.wear_checks import wear_checks
+from valvetrain.mechanics.hertz import composite_modulus, crowned_tappet_on_lobe
+from valvetrain.setup.read import read_setup
+from valvetrain.studies.rocker_study import rocker_study
+from valvetrain.studies.spring_study import spring_study
+from valvetrain.studies.wear_study import wear_study
+
+INCH = 0.0254
+
+
+def studied(folder, rpm=()):
+    setup = read_setup(folder)
+    rocker = rocker_study(setup)
+    return setup, wear_study(setup, rocker, spring_study(setup, rocker), rpm)
+
+
+def without_friction(folder):
+    """The pad's friction on the tip helps or hinders the lobe; virtual work here leaves it out."""
+    text = (folder / "setup.toml").read_text()
+    assert "[control]\n" in text
+    (folder / "setup.toml").write_text(text.replace("[control]\n", "[control]\ntip_friction = 0\n"))
+    return folder
+
+
+def test_slow_nose_load_is_ratio_times_spring_by_virtual_work(sample):
+    _, result = studied(without_friction(sample()))
+    motion = result.motion
+    full = int(np.abs(motion.angle).argmin())
+    np.testing.assert_allclose(motion.lobe[:, 0, full], result.nose_load.value, rtol=5e-3)
+
+
+def test_nose_stress_of_both_routes_agrees(sample):
+    _, result = studied(without_friction(sample()))
+    full = int(np.abs(result.motion.angle).argmin())
+    np.testing.assert_allclose(result.lobe.touch.pressure[:, 1, full], result.nose_stress.value, rtol=5e-3)
+    assert (result.peak_stress.value >= result.nose_stress.value * 0.99).all()
+
+
+def test_nose_stress_from_sheet_figures_by_hand(sample):
+    setup, result = studied(sample())
+    full = int(np.abs(result.motion.angle).argmin())
+    radius = 0.625 * INCH + setup.column("lobe", "measured_lift").value
+    radius = radius + result.motion.curves.tappet_acceleration[:, full]
+    slope = 0.0007 / 0.45
+    touch = crowned_tappet_on_lobe(
+        load=result.nose_load.value,
+        lobe_radius=radius,
+        crown_radius=66 * INCH,
+        lobe_width=0.62 * INCH,
+        modulus=composite_modulus(169e9, 0.27, 110e9, 0.27),
+        contact_offset=slope * 66 * INCH - 0.020 * INCH,
+    )
+    np.testing.assert_allclose(result.nose_stress.value, touch.pressure, rtol=1e-9)
+    assert set(result.contact) == {"ellipse"}
+
+
+def test_lever_arm_is_taper_times_crown_radius_whatever_the_bore_offset(sample, edited):
+    folder = sample()
+    _, middle = studied(folder)
+    np.testing.assert_allclose(middle.rotation_arm.value, 0.0007 / 0.45 * 66 * INCH, rtol=1e-5)
+    edited(folder / "setup.toml", ("bore_offset = 0.020", "bore_offset = 0.060"))
+    _, toward = studied(folder)
+    edited(folder / "setup.toml", ("bore_offset = 0.060", "bore_offset = -0.060"))
+    _, away = studied(folder)
+    np.testing.assert_allclose(toward.rotation_arm.value, middle.rotation_arm.value, rtol=1e-12)
+    # Offset toward the large side brings the lobe's middle under the contact; away, its edge.
+    assert (toward.lobe_edge_margin.value > middle.lobe_edge_margin.value).all()
+    assert (away.lobe_edge_margin.value < middle.lobe_edge_margin.value).all()
+    assert all("offset against taper" in [name for name, _ in each] for each in away.obstacles)
+    moved = middle.lobe_edge_margin.value - away.lobe_edge_margin.value
+    np.testing.assert_allclose(moved, 0.080 * INCH, rtol=1e-9)
+
+
+def test_taper_the_other_way_turns_the_tappet_the_other_way(sample, edited):
+    folder = sample()
+    _, one = studied(folder)
+    edited(
+        folder / "setup.toml",
+        ("taper_front = 0.0000", "taper_front = 0.0007"),
+        ('"0.0007 +/- 0.00004"', '"0.0000 +/- 0.00004"'),
+    )
+    _, other = studied(folder)
+    assert set(one.rotation_sense) == {1}
+    assert set(other.rotation_sense) == {-1}
+
+
+@pytest.mark.parametrize(("old", "new", "kind"), [
+    ("lobe_material", 'face_form = "flat"\nlobe_material', "line"),
+    ("bore_offset = 0.020", "bore_offset = -0.200", "cut off by the lobe's edge"),
+])  # fmt: skip
+def test_flat_face_and_edge_are_line_contacts(sample, edited, old, new, kind):
+    folder = sample()
+    edited(folder / "setup.toml", (old, new))
+    _, result = studied(folder)
+    assert set(result.contact) == {kind}
+
+
+def test_no_taper_measured_is_unmeasured_and_not_a_pass(sample, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("taper_front = 0.0000\n", ""))
+    setup, result = studied(folder)
+    assert np.isnan(result.rotation_arm.value).all()
+    assert set(result.rotation_sense) == {0}
+    assert [name for name, _ in result.obstacles[0]] == ["unmeasured"]
+    assert "rotation_arm" not in {check.id for check in wear_checks(setup, result, "inch")}
+
+
+def test_hollow_flank_is_flagged(sample, edited):
+    folder = sample()
+    text = (folder / "setup.toml").read_text().replace("base_radius = 0.625", "base_radius = 0.400")
+    (folder / "setup.toml").write_text(text)
+    setup, result = studied(folder)
+    assert (result.lobe_curvature.value < 0).all()
+    out = [check for check in wear_checks(setup, result, "inch") if check.verdict == "out"]
+    assert {check.id for check in out} == {"lobe_curvature"}
+    assert all("hollow" in check.advice for check in out)
+
+
+def test_no_default_stress_limit_but_the_users_own(sample, edited):
+    folder = sample()
+    setup, result = studied(folder)
+    checks = wear_checks(setup, result, "inch")
+    assert "contact_stress" not in {check.id for check in checks}
+    assert {check.verdict for check in checks} == {"ok"}
+    edited(folder / "setup.toml", ("[limits]\n", '[limits]\ncontact_stress = { high = "165000 psi" }\n'))
+    setup, result = studied(folder)
+    judged = [check for check in wear_checks(setup, result, "inch") if check.id == "contact_stress"]
+    assert {check.valve for check in judged if check.verdict == "out"} == {f"{n}I" for n in range(1, 7)}
+
+
+def test_form_from_readings(sample, edited):
+    folder = sample()
+    # 0.0015 in over 0.90 in is a radius of 0.9^2/(8 x 0.0015) + 0.00075 = 67.50075 in.
+    edited(folder / "setup.toml", ('crown_radius = "66 +/- 3"\n', ""), ("[contact]\n", (
+        "[contact]\ncrown_gap_1 = 0.0016\ncrown_gap_2 = 0.0014\ncrown_span = 0.90\n"
+        "bushing_bore = 0.8792\nshaft_at_rocker = 0.8735\ntappet_hardness = 45\nstem_in_guide = 0.009\n"
+    )))  # fmt: skip
+    setup, result = studied(folder)
+    np.testing.assert_allclose(result.crown_radius.value, 67.50075 * INCH, rtol=1e-6)
+    np.testing.assert_allclose(result.bore_clearance.value, 0.0057 * INCH, rtol=1e-9)
+    verdicts = {check.id: check.verdict for check in wear_checks(setup, result, "inch")}
+    assert verdicts["tappet_hardness"] == "out"
+    assert verdicts["stem_in_guide"] == "out"
+    assert verdicts["bore_clearance"] == "out"
+
+
+def test_oil_hole_in_the_loaded_arc(sample, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ('oil_hole_angle = "90 deg"', 'oil_hole_angle = "-90 deg"'))
+    setup, result = studied(folder)
+    # The rocker pulls the shaft up, so that its underside carries.
+    assert set(result.pairs.hole_loaded) == {True}
+    out = {check.id for check in wear_checks(setup, result, "inch") if check.verdict == "out"}
+    assert out == {"oil_hole_clear"}
+
+
+def test_without_masses_only_the_slow_loads_are_known(sample, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("tappet_mass = 0.165\n", ""))
+    _, result = studied(folder)
+    assert result.motion.masses_missing == result.valves
+    assert np.isfinite(np.nanmax(result.motion.lobe[:, :2], axis=-1)).all()
+    assert np.isnan(result.motion.lobe[:, 2:]).all()
+
+
+def test_spread_of_the_lobes_against_the_median_by_hand(sample):
+    setup, result = studied(sample())
+    lifts = setup.column("lobe", "measured_lift").value
+    intake = lifts[::2]
+    np.testing.assert_allclose(result.lift_deviation.value[::2], intake - np.median(intake), atol=1e-12)
+    assert result.lift_spread["intake"][0] == pytest.approx(np.std(intake, ddof=1))
+
+
+def test_relative_wear_has_its_one_at_the_worst_place_of_the_engine(sample):
+    _, result = studied(sample())
+    wear = result.lobe.wear
+    np.testing.assert_allclose(wear.max(axis=(0, 2)), 1.0)
+    assert wear.min() >= 0
