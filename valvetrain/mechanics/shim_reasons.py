@@ -23,8 +23,8 @@ ReasonCode = Literal[
     "not_hardened",
     "out_of_stock",
 ]
-# The thickness is known to a tenth of a nanometre then, from a room of up to 30 mm.
-HALVINGS = 28
+# The thickness is known far below any tolerance then, from a room of up to 30 mm.
+HALVINGS = 40
 
 
 @dataclass(frozen=True)

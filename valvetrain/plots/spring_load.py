@@ -81,13 +81,13 @@ def spring_load(
     target = one_in_units(float(setup.column("spring", "seat_load_target").value[index]), "force", system)
     if not np.isnan(target):
         ax.axhline(target, color=GRAY, linestyle=_WANTED, linewidth=1.2, label="seat wanted", zorder=1)
-    span = float(line_x[0] - line_x[1])
+    span = float(line_x[0] - line_x[-1])
     if not np.isnan(solid):
         bind = one_in_units(solid, "length", system)
         ax.axvspan(bind - span, bind, fc="white", ec=INK, hatch="///", lw=1.2, label="coil bind")
     ax.set_ylim(0.0, 1.22 * float(line_y.max()))
     # Falling heights to the right: the way the spring goes as the valve opens.
-    ax.set_xlim(float(line_x[0]) + 0.06 * span, float(line_x[1]) - 0.12 * span)
+    ax.set_xlim(float(line_x[0]) + 0.06 * span, float(line_x[-1]) - 0.12 * span)
     named(ax, valve)
     noted(ax, _note(result, index, system, bool(np.isnan(solid))))
     if not given:

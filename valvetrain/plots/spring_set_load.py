@@ -53,6 +53,8 @@ def spring_set_load(setup: Setup, result: SpringResult, ax: Axes, *, system: str
         (int(known[np.argmax(at_seat)]), "strongest", (-6, 5), "bottom", "right"),
         (int(known[np.argmin(at_seat)]), "weakest", (6, -5), "top", "left"),
     ):
+        if np.ptp(at_seat) <= 1e-9 * np.max(at_seat):
+            break  # one figure for all of them
         text = f"{word}: {setup.valves[end]} {names[end]}".rstrip()
         spot = (float(length(heights[place, 0])), float(loads[place, end]))
         ax.annotate(text, spot, away, textcoords="offset points", va=va, ha=ha, fontsize=SMALL)
