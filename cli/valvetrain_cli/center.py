@@ -171,9 +171,7 @@ def _prepare(setup: "Setup", recheck: Path | None, plan: bool, contact: bool, dr
     wants = [name for name, on in (("--plan", plan), ("--draw row", draw == "row")) if on]
     if wants and not setup.shaft_rows:
         bad_input(
-            [
-                f"{' and '.join(wants)}: the sheet describes no shaft. Add [[row]] to setup.toml, as README.md shows."
-            ]
+            [f"{' and '.join(wants)}: the sheet describes no shaft. Add [[row]] to setup.toml (README.md)."]
         )
     if recheck is None:
         return {}
@@ -211,7 +209,7 @@ command = click.option("--contact", is_flag=True, help="Print where the load sta
 command = click.option(
     "--recheck",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="CSV of valve, offset (and end_clearance) measured after assembly by the plan: done, or the change left.",
+    help="CSV of valve, offset (and end_clearance) measured after assembly by the plan: done, or the rest.",
 )(command)
 command = click.option(
     "--plan", is_flag=True, help="Print the build plan: the shaft in order from the front, to assemble by."

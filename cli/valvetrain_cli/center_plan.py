@@ -54,7 +54,7 @@ def shopping(shafts: "ShaftPlan", system: str) -> list[str]:
 
 
 def print_build_plan(result: "CenteringResult", system: str) -> None:
-    """Print every shaft in order from the front: what stands before each wall and rocker, and what it gives."""
+    """Print every shaft in order from the front: what goes on before each wall and rocker, and the result."""
     from rich.table import Table
 
     from valvetrain.setup.units import display_unit

@@ -9,6 +9,9 @@ from valvetrain.studies.shaft_plan import ShaftPlan
 
 __all__ = ["blocked_lines", "cure", "plan_lines", "remedy_words", "shims_words"]
 
+# More metal than this is not taken off on the word of one measurement: 2 mm (our judgment, no source).
+_GREAT_DEAL = 2e-3
+
 
 def shims_words(shims: Sequence[float], system: str) -> str:
     """Write shims with their unit, such as `0.030 + 0.010 in`."""
@@ -25,12 +28,13 @@ def remedy_words(remedy: Remedy, system: str) -> str:
         return f"Buy or grind a rocker shim of {amount}, to stand between {front} and {rear}."
     if remedy.kind == "buy more":
         return f"Buy {remedy.count} more of {amount}."
+    doubt = " That is a great deal: check the offset first." if remedy.amount > _GREAT_DEAL else ""
     if remedy.kind == "face hub":
         valve, side = remedy.place.rsplit(" ", 1)
-        return f"Face {amount} off the {side} of the hub of {valve}."
+        return f"Face {amount} off the {side} of the hub of {valve}.{doubt}"
     if remedy.kind == "machine stand":
         wall, side = remedy.place.rsplit(" ", 1)
-        return f"Machine {amount} off the {side} face of {wall}."
+        return f"Machine {amount} off the {side} face of {wall}.{doubt}"
     return "No shim, and no metal taken off, brings it within its limits: check the measurements of this bay."
 
 
@@ -40,9 +44,14 @@ def blocked_lines(shafts: ShaftPlan, system: str) -> list[str]:
     for bay in shafts.blocked:
         own = [remedy_words(each, system) for each in shafts.remedies if each.bay == bay]
         if bay == "all":
-            what = "The drawer holds too few shims for all bays together."
+            needing = ", ".join(shafts.plan.needing)
+            what = f"Bays {needing}: the drawer holds too few shims for all of them together."
         else:
-            what = f"Bay {bay}: no plan from the drawer."
+            what = (
+                f"Bay {bay}: no plan, {shafts.empty}."
+                if shafts.empty
+                else f"Bay {bay}: no plan from the drawer."
+            )
         lines.append(" ".join([what, *own]))
     if not shafts.plan.proved:
         lines.append(

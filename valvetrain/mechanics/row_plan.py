@@ -61,6 +61,7 @@ class RowPlan:
         remedies: what would help, for each of these.
         proved: False where a short drawer was searched for as long as allowed without an end: the plan may
             not be the best, or, where not feasible, one may exist after all.
+        needing: where the drawer holds too few for all, the bays that must change.
     """
 
     feasible: bool
@@ -74,6 +75,7 @@ class RowPlan:
     blocked: tuple[str, ...] = ()
     remedies: tuple[Remedy, ...] = ()
     proved: bool = True
+    needing: tuple[str, ...] = ()
 
 
 def plan_rows(
@@ -154,7 +156,9 @@ def plan_rows(
                     bought = loose.solved(loose.named("more"))
                     more = {} if bought is None else {n[1]: int(c) for n, c in bought.loosened.items()}
                 remedies = tuple(Remedy("all", "buy more", "stock", t, n) for t, n in more.items())
-                return replace(_unsolved(snapped, ("all",), remedies), proved=not program.timed_out)
+                needing = tuple(bay.name for bay, fewest in zip(found, least, strict=True) if fewest)
+                unsolved = _unsolved(snapped, ("all",), remedies)
+                return replace(unsolved, proved=not program.timed_out, needing=needing)
         parts = [joint]
     return _plan(snapped, found, parts)
 

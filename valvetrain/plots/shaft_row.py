@@ -1,4 +1,4 @@
-"""A rocker shaft from above, to scale: stands, rockers, shims, spacers, springs and the stems under the pads."""
+"""A rocker shaft from above, to scale: stands, rockers, shims, spacers, springs, stems under the pads."""
 
 from collections.abc import Collection
 from typing import Any

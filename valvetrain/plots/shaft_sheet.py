@@ -45,7 +45,7 @@ def shaft_sheet(setup: Setup, result: CenteringResult, system: str) -> Figure:
     unit = display_unit("length", system)
     figure.legend(
         handles=handles,
-        title=f"along the shaft from the first wall, toward the flywheel end [{unit}]; under each stem the offset",
+        title=f"along the shaft, toward the flywheel end [{unit}]; under each stem its rocker's offset",
         title_fontsize=BODY,
         loc="outside lower center",
         ncols=len(handles),

@@ -125,7 +125,6 @@ def read_setup(path: str | Path) -> Setup:
     faults = faults_of(setup)
     if faults:
         raise SheetError(faults)
-    setup = dataclasses.replace(setup, instruments=known)
     return _with_shaft_rows(setup, getattr(sheet, "row", None) or [], known)
 
 
@@ -138,8 +137,8 @@ def _with_shaft_rows(setup: Setup, written: list[BaseModel], known: dict[str, tu
 
     texts = []
     for row in written:
-        keys: dict[str, Any] = _given(row)
-        texts.append(RowText(**{k: tuple(v) if isinstance(v, list) else v for k, v in keys.items()}))
+        keys: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in _given(row).items()}
+        texts.append(RowText(**keys))
     rows = shaft_rows(texts, setup.trains, setup.units, known)
     return dataclasses.replace(setup, shaft_rows=rows)
 

@@ -52,7 +52,6 @@ class Setup:
         limits: limits by id, the sheet's own where it gives them.
         heights: the height ledger, in the table's order; empty where there is none.
         shaft_rows: every shaft as a row of parts; empty where the sheet describes none.
-        instruments: name -> (dimension, standard uncertainty), for tables read beside the sheet.
         spring_tester: known errors of the spring tester.
         tested_springs: at each valve every spring of the table that its own comes from, fitted or spare.
         oil: the oil and its way to the rockers.
@@ -72,7 +71,6 @@ class Setup:
     limits: Mapping[str, Limit]
     heights: tuple[HeightChange, ...] = ()
     shaft_rows: tuple[ShaftRow, ...] = ()
-    instruments: Mapping[str, tuple[str, float]] = field(default_factory=dict)
     spring_tester: SpringTester = field(default_factory=SpringTester)
     tested_springs: tuple[tuple[LoadTest, ...], ...] = ()
     oil: Oil = field(default_factory=Oil)

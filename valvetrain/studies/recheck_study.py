@@ -32,7 +32,7 @@ class Suspect:
         valve: the rocker.
         shim: thickness [m].
         side: "in front" or "behind": where that shim seems to be.
-        kind: "moved" (it seems to stand there instead of on the other side) or "extra" (one more than planned).
+        kind: "moved" (it seems to stand there instead of on the other side) or "extra" (one too many).
     """
 
     valve: str

@@ -46,6 +46,7 @@ class ShaftPlan:
         remedies: what would help there.
         rockers: what happens at each valve, in the sheet's order.
         drawn: shims that go from the drawer and back, thinnest first.
+        empty: why the drawer gives nothing at all, in words; empty where it holds shims.
     """
 
     before: tuple[ShaftRow, ...]
@@ -55,6 +56,7 @@ class ShaftPlan:
     remedies: tuple[Remedy, ...]
     rockers: tuple[RockerPlan, ...]
     drawn: tuple[Drawn, ...]
+    empty: str = ""
 
     @property
     def done(self) -> bool:
@@ -100,6 +102,9 @@ def shaft_plan(setup: Setup, offset: Quantity, limit: Quantity, play: Quantity) 
         plan = planned({name: wide[name] if name in hard else tight[name] for name in tight}, held)
         if not plan.feasible:
             blocked, remedies = plan.blocked, plan.remedies
+            needing = plan.needing
+            if len(needing) == 1:  # nobody else wants shims: it is this bay that lacks them
+                blocked, remedies = needing, tuple(replace(each, bay=needing[0]) for each in remedies)
             if "all" not in blocked:
                 rest = planned(tight, held | set(blocked))
                 plan = rest if rest.feasible else plan
@@ -108,14 +113,12 @@ def shaft_plan(setup: Setup, offset: Quantity, limit: Quantity, play: Quantity) 
     known = {shim.thickness.value: shim.thickness.uncertainty for shim in setup.stock.rocker_shims or ()}
     after = tuple(_rebuilt(row, new, known) for row, new in zip(rows, plan.rows, strict=True))
     rockers: dict[str, RockerPlan] = {}
-    stuck = set(setup.valves) if "all" in blocked else set(_valves_in(parts, blocked))
+    empty = _empty(setup)
+    reasons = _reasons(parts, blocked, plan.needing, empty)
     for one, other in zip(rows, after, strict=True):
         rockers |= _rockers(one, other, dict(zip(setup.valves, play.value, strict=True)))
-    ordered = tuple(
-        replace(rockers[name], reason=_reason(setup, blocked) if name in stuck else "")
-        for name in setup.valves
-    )
-    return ShaftPlan(rows, after, plan, blocked, remedies, ordered, _drawn(plan, stock))
+    ordered = tuple(replace(rockers[name], reason=reasons.get(name, "")) for name in setup.valves)
+    return ShaftPlan(rows, after, plan, blocked, remedies, ordered, _drawn(plan, stock), empty)
 
 
 def _tolerances(
@@ -151,19 +154,25 @@ def _valves_in(rows: Sequence[Sequence[Part]], names: Sequence[str]) -> list[str
     return found
 
 
-def _reason(setup: Setup, blocked: tuple[str, ...]) -> str:
-    """Say shortly that there is no plan; what would help stands with the plan."""
-    stock = drawer(setup)
-    empty = not any(count is None or count > 0 for count in stock.values())
-    where = "these bays together" if "all" in blocked else "its bay"
-    if empty:
-        said = (
-            "the drawer is empty"
-            if setup.stock.rocker_shims is not None
-            else "no shims are in the stock list"
-        )
-        return f"No plan for {where}: {said}."
-    return f"No plan for {where} from the drawer."
+def _empty(setup: Setup) -> str:
+    """Say why the drawer gives nothing; empty where it holds shims."""
+    if any(count is None or count > 0 for count in drawer(setup).values()):
+        return ""
+    told = setup.stock.rocker_shims is not None
+    return "the drawer is empty" if told else "no rocker shims are in the stock list"
+
+
+def _reasons(
+    parts: Sequence[Sequence[Part]], blocked: tuple[str, ...], needing: tuple[str, ...], empty: str
+) -> dict[str, str]:
+    """Say shortly at each valve why there is no plan; what would help stands with the plan."""
+    found: dict[str, str] = {}
+    for name in blocked:
+        why = f"no plan, {empty}." if empty else "no plan from the drawer."
+        where = f"Bays {', '.join(needing)} together" if name == "all" else f"Bay {name}"
+        for valve in _valves_in(parts, needing if name == "all" else [name]):
+            found.setdefault(valve, f"{where}: {why}")
+    return found
 
 
 def _rebuilt(row: ShaftRow, parts: tuple[Part, ...], known: Mapping[float, float]) -> ShaftRow:
