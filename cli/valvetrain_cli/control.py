@@ -28,6 +28,11 @@ class ControlAnswer:
     elastic: "ElasticResult | None" = None
     curves: bool = False
 
+    @property
+    def valves(self) -> tuple[str, ...]:
+        """Return the names of the valves, for the budget of uncertainty."""
+        return self.rigid.valves
+
 
 def _study(
     setup: "Setup",

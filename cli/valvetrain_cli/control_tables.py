@@ -79,10 +79,8 @@ def _print_notes(result: "ControlResult") -> None:
         )
     doubts = sorted({name for name in result.doubt_from if name})
     if doubts:
-        said = ", ".join(
-            "the lobe's acceleration" if name == "lobe.acceleration" else name for name in doubts
-        )
-        out.print(Text(f"Most of the doubt comes from: {said}."))
+        said = ", ".join(doubts)
+        out.print(Text(f"Most of the doubt comes from {said}."))
 
 
 def _weakest(result: "ControlResult") -> list[tuple[str, int]]:
@@ -215,7 +213,7 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
             role.valve,
             *cells,
             stiff,
-            role.doubt_from.replace("_", " ").replace("lobe.", "lobe "),
+            role.doubt_from.replace("_", " "),
             Text(SIGNS[verdict], style=STYLES[verdict]),
         )
     out = console()

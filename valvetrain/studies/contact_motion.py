@@ -70,7 +70,7 @@ def contact_motion(
     angle: FloatArray = -pi + 2 * pi / ANGLES * np.arange(ANGLES, dtype=float)
     rows = {key: column.value for key, column in linkage_columns(setup).items()}
     rows["station.gross_lift"] = setup.column("station", "gross_lift").value
-    rows["the lobe's shape"] = np.ones(len(setup.valves))
+    rows["lobe.acceleration"] = np.ones(len(setup.valves))
     shapes = lobe_shapes(setup, angle)
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
     curves = train_curves(shapes, rows, at_pushrod, pushrod_lean=True)

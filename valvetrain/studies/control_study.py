@@ -5,7 +5,7 @@ is elastic and parts earlier; `elastic_study` says how much.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -152,6 +152,7 @@ def control_study(
     found |= {
         name: Quantity(dimension, once[name][0], unknown, {}) for name, dimension in _EXPLAINING.items()
     }
+    found = {name: _in_words(quantity) for name, quantity in found.items()}
     return ControlResult(
         valves=setup.valves,
         roles=setup.roles,
@@ -226,6 +227,15 @@ def control_quantities(
 def _only(wanted: Mapping[str, str], found: dict[str, FloatArray]) -> dict[str, FloatArray]:
     """Return those quantities whose uncertainty is wanted: each costs its time."""
     return {name: found[name] for name in wanted}
+
+
+def _in_words(quantity: Quantity) -> Quantity:
+    """Name the lobe's contribution in words: it is no key of the sheet that could be measured more surely."""
+    parts = {
+        "the lobe's shape" if name == "lobe.acceleration" else name: part
+        for name, part in quantity.contributions.items()
+    }
+    return replace(quantity, contributions=parts)
 
 
 def _doubt_from(quantity: Quantity) -> tuple[str, ...]:

@@ -334,7 +334,7 @@ def _doubts(
             base = grid[-1] if np.isnan(base) else float(base)
             parts["grazing contacts"] = abs(base - middle)
             # A train's speeds go as one over the root of its lobe's accelerations.
-            parts["lobe.acceleration"] = 0.5 * lane.acceleration_doubt * base
+            parts["the lobe's shape"] = 0.5 * lane.acceleration_doubt * base
             parts["step of the sweep"] = step
             doubts[number][limit] = parts
     return doubts
