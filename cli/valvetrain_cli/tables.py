@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from contextvars import ContextVar
 
 from rich.console import Console
 from rich.table import Table
@@ -12,6 +13,7 @@ from valvetrain.setup.units import display_unit, shown, shown_spread
 from valvetrain.studies.quantity import Quantity
 
 __all__ = [
+    "RECORDER",
     "cells",
     "console",
     "known_to",
@@ -28,12 +30,22 @@ STYLES = {"ok": "", "out": "bold reverse", "unsure": "bold", "unmeasured": "ital
 _RANK = ("out", "unsure", "unmeasured", "ok")
 
 
+# Where output goes while a page is made from it; to the terminal else.
+RECORDER: ContextVar[Console | None] = ContextVar("RECORDER", default=None)
+
+
 def console() -> Console:
-    """Return the console for human output: as wide as a terminal, or 110 columns when there is none."""
+    """Return the console for human output: as wide as a terminal, or 110 columns when there is none.
+
+    Brackets are brackets, not markup: names and sentences come from the sheet.
+    """
     import sys
 
-    wide = Console(highlight=False)
-    return wide if sys.stdout.isatty() else Console(highlight=False, width=110)
+    recorder = RECORDER.get()
+    if recorder is not None:
+        return recorder
+    wide = Console(highlight=False, markup=False)
+    return wide if sys.stdout.isatty() else Console(highlight=False, markup=False, width=110)
 
 
 def cells(quantity: Quantity, system: str) -> list[str]:
