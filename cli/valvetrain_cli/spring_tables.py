@@ -42,6 +42,8 @@ def print_springs(result: SpringResult, checks: list[Check], system: str) -> Non
     for name, quantity in (("to seal", result.retainer_clearance), ("to guide", result.guide_clearance)):
         if not np.isnan(quantity.value).all():
             columns.append((name, quantity))
+    if not np.isnan(result.open_load_following.value).all():
+        columns.append(("open less friction", result.open_load_following))
     if result.sunk:
         columns.append(("stem height after work", result.stem_height_after_work))
     print_table(

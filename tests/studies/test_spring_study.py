@@ -289,6 +289,29 @@ def test_loads_of_a_set_add_up_and_the_first_spring_to_close_counts(sample):
     assert "guide_clearance" in {check.id for check in spring_checks(setup, result, "inch")}
 
 
+def test_friction_of_the_damper_is_lost_to_the_valve_on_its_way_home(sample):
+    folder = sample("launch_six")
+    assert np.isnan(studied(folder)[2].open_load_following.value).all()
+    changed(folder, "setup.toml", "[spring]", "[spring]\ndamper_friction = 6.0")
+    _, _, result = studied(folder)
+    lost = result.open_load.value - result.open_load_following.value
+    np.testing.assert_allclose(lost, 6.0 * LBF)
+
+
+def test_springs_inside_that_press_on_the_outer_one_are_named(sample):
+    folder = sample("launch_six")
+    with_springs(
+        folder,
+        SET.replace("solid_height = 1.00", "solid_height = 1.00\nwire_diameter = 0.15\ncoil_diameter = 1.0")
+        + "wire_diameter = 0.10\ncoil_diameter = 0.76\n",
+        columns=("spring", "solid_height"),
+    )
+    (note,) = [note for note in studied(folder)[2].notes if note.kind == "interference"]
+    # Inside of the outer one 0.85 in, outside of the inner one 0.86 in.
+    assert note.values[0] == pytest.approx(0.010 * IN)
+    assert "0.0100 in on diameter" in note_sentence(note, "inch")
+
+
 def test_break_in_is_judged_where_masses_are_known_and_else_unmeasured(sample):
     folder = sample("launch_six")
     with_springs(folder, SET, columns=("spring", "solid_height"))

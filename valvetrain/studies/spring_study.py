@@ -34,6 +34,7 @@ _DIMENSIONS = {
     "guide_clearance": "length",
     "installed_height_deviation": "length",
     "stem_height_after_work": "length",
+    "open_load_following": "force",
 }
 _PLANNED = ("rate", "installed_height", "seat_load", "open_load", "bind_clearance")
 _MEMBER = {"seat_load": "force", "open_load": "force", "bind_clearance": "length"}
@@ -51,6 +52,7 @@ class SpringResult:
         retainer_clearance, guide_clearance: retainer to seal, and to guide, at full lift.
         installed_height_deviation: from the median of the valves of its role.
         stem_height_after_work: stem height with seat recession and grinding of the tip.
+        open_load_following: open load less the friction of a damper: what drives the valve home; NaN without.
         spring: name of the tested spring on each valve; empty without a name.
         spring_after: the same as planned.
         shims: the stack under each spring as planned, in all where the shims now fitted are known, else to
@@ -84,6 +86,7 @@ class SpringResult:
     guide_clearance: Quantity
     installed_height_deviation: Quantity
     stem_height_after_work: Quantity
+    open_load_following: Quantity
     spring: tuple[str, ...]
     spring_after: tuple[str, ...]
     shims: tuple[tuple[float, ...], ...]
@@ -190,7 +193,7 @@ def spring_inputs(setup: Setup, rocker: RockerResult, curves: SpringCurves) -> d
     lift = rocker.net_lift
     inputs = dict(curves.columns) | {
         f"spring.{key}": setup.column("spring", key)
-        for key in ("installed_height", "retainer_to_seal", "retainer_to_guide")
+        for key in ("installed_height", "retainer_to_seal", "retainer_to_guide", "damper_friction")
     }
     inputs["valve.stem_height"] = setup.column("valve", "stem_height")
     for key in ("seat_recession", "tip_ground"):
@@ -235,6 +238,7 @@ def _quantities(
             "guide_clearance": rows["spring.retainer_to_guide"] + sunk - lift,
             "installed_height_deviation": _from_middle(height, roles),
             "stem_height_after_work": rows["valve.stem_height"] + sunk - rows["spring.tip_ground"],
+            "open_load_following": np.maximum(full - rows["spring.damper_friction"], 0.0),
         }
 
     return computed(quantities, inputs, _DIMENSIONS)
