@@ -32,7 +32,7 @@ def test_before_and_after_with_the_offset_under_each_stem(sample):
 
 def test_stems_stay_where_they_are_and_shims_are_to_scale(sample):
     before, after = drawn(sample("reground_head")).axes
-    stems = [[p.center for p in ax.patches if isinstance(p, Circle)] for ax in (before, after)]
+    stems = [[p.center[0] for p in ax.patches if isinstance(p, Circle)] for ax in (before, after)]
     assert stems[0] == pytest.approx(stems[1])
     for ax in (before, after):
         shims = [p for p in ax.patches if isinstance(p, Rectangle) and p.get_width() == pytest.approx(0.060)]
