@@ -92,8 +92,8 @@ def circle_table(folder, *, hollow=0.0, reverse=False, crossed=False, count=121)
     """Write a pad table: a circle of the sample's radius, with a hollow [in]."""
     around = -0.5 * np.pi + np.linspace(-0.6, 0.6, count)
     x, y = 1.2 + 0.5 * np.cos(around), 0.5 * np.sin(around)
-    inside = np.abs(x - 1.2) < 0.17
-    y = y + np.where(inside, hollow * (1 - ((x - 1.2) / 0.17) ** 2), 0.0)
+    inside = np.abs(x - 1.2) < 0.25
+    y = y + np.where(inside, hollow * (1 - ((x - 1.2) / 0.25) ** 2), 0.0)
     rows = [f"{a:.6f},{b:.6f}" for a, b in zip(x, y, strict=True)]
     if reverse:
         rows.reverse()
@@ -120,7 +120,7 @@ def test_measured_circle_gives_the_circular_pads_answers(sample, document, edite
 
 def test_hollow_pad_says_what_the_feeler_misses(sample, run, document, edited):
     folder = sample()
-    circle_table(folder, hollow=0.040)
+    circle_table(folder, hollow=0.090)
     with_pad(folder, edited)
     row = document("rocker", folder)["results"]["valves"][0]
     assert row["feeler_error"]["value"] > 0.0003
