@@ -5,6 +5,7 @@ import re
 import numpy as np
 import pytest
 
+from valvetrain.checks.centering_checks import centering_checks
 from valvetrain.mechanics.shaft_row import Rocker, Shim, Spacer, Stand
 from valvetrain.setup.read import read_setup
 from valvetrain.studies.centering_study import centering_study
@@ -178,21 +179,66 @@ def test_spacer_is_cut_where_no_shim_serves(sample, edited):
     assert abs(told) <= result.offset_limit.value[setup.valves.index("3I")]
 
 
-def test_stand_is_moved_within_its_bolt_holes(sample, edited):
+def test_stands_are_moved_within_their_bolt_holes(sample, edited):
     folder = sample("reground_head")
     edited(
         folder / "setup.toml",
         ("stand_width = 0.750", "stand_width = 0.750\nstand_shift = 0.060"),
-        ('each = ["shim 0.060", "I", "shim 0.060"', 'each = ["spacer 0.060", "I", "spacer 0.060"'),
+        (
+            'each = ["shim 0.060", "I", "shim 0.060", "collar", "shim 0.060", "E", "shim 0.060", "stand"]',
+            'each = ["I", "spacer 0.060", "E", "stand"]',
+        ),
+        ("spacing = [1.625] ", "# "),
     )
     with_stock(folder, edited, "rocker_shims = []")
     edited(
-        folder / "valves.csv", ("3I,S5,0.071,0.0036", "3I,S5,-0.045,0.0036"), ("2E,S4,-0.004", "2E,S4,-0.020")
+        folder / "valves.csv",
+        ("3I,S5,0.071,0.0036", "3I,S5,-0.050,0.0041"),
+        ("3E,S6,-0.007", "3E,S6,-0.045"),
+        ("4I,S7,0.004,0.0056", "4I,S7,0.010,0.0036"),
     )
-    _, result = studied(folder)
-    for _, name, move in result.shafts.plan.stands:
-        assert name.startswith("stand")
-        assert abs(move) <= 0.060 * IN + 1e-9
+    setup, result = studied(folder)
+    stands = {name: move for _, name, move in result.shafts.plan.stands}
+    assert {"stand 3", "stand 4"} <= set(stands)
+    assert max(map(abs, stands.values())) <= 0.060 * IN + 1e-9
+    told = pushed(result.shafts.after[0].parts)
+    for valve in ("3I", "3E"):
+        index = setup.valves.index(valve)
+        assert told[valve] == pytest.approx(result.offset_after.value[index], abs=1e-10)
+        assert abs(told[valve]) < result.offset_limit.value[index]
+        # Both walls of the bay move: the middle of its play by half of each.
+        half = 0.5 * (stands["stand 3"] + stands["stand 4"])
+        assert result.offset_after.value[index] == pytest.approx(result.offset_before.value[index] + half)
+
+
+def test_spring_on_the_shaft_holds_its_rockers_and_is_judged(sample, edited):
+    folder = sample("pump_twin")
+    edited(folder / "setup.toml", ("pad_width = 9.0", "pad_width = 9.0\nhub_width = 25"))
+    row = (
+        '\n[[row]]\nfront = ["stand"]\neach = ["shim 0.5", "I", "spring", "E", "shim 0.5", "stand"]\n'
+        "stand_width = 20\nspacing = [83]\nspring_free_length = 20\nspring_solid_length = 4\n"
+    )
+    with (folder / "setup.toml").open("a") as file:
+        file.write(row)
+    lines = (folder / "valves.csv").read_text().splitlines()
+    cells = [line.split(";") for line in lines]
+    rows = [";".join([*each[:2], "", *each[3:]]) for each in cells[2:]]
+    # 1I sits 2 mm too far back: only shims in front of it move it, the spring takes up the rest.
+    (folder / "valves.csv").write_text("\n".join([*lines[:2], rows[0].replace("0,12", "2,0"), *rows[1:]]))
+    setup, result = studied(folder)
+    assert result.end_clearance_before.value == pytest.approx([0.0] * 4)
+    assert result.offset_before.value[0] == pytest.approx(2.0e-3)
+    assert result.front_removed[0] == pytest.approx((0.5e-3,))
+    assert result.offset_after.value[0] == pytest.approx(
+        2.0e-3 - sum(result.front_removed[0]) + sum(result.front_added[0])
+    )
+    assert result.offset_after.value[1] == pytest.approx(result.offset_before.value[1])
+    springs = [
+        check for check in centering_checks(setup, result, "metric") if check.id == "shaft_spring_length"
+    ]
+    # 83 less two half stands, two hubs and two shims.
+    assert [check.value for check in springs] == pytest.approx([12e-3] * 2)
+    assert {check.verdict for check in springs} == {"ok"}
 
 
 def test_own_limit_of_the_offset_takes_the_place_of_the_contact_s(sample, edited):
