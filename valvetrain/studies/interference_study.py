@@ -23,7 +23,7 @@ from valvetrain.studies.rocker_study import RockerResult
 __all__ = ["InterferenceResult", "PartsDrawn", "interference_study"]
 
 # Positions: on the base circle, then through the net lift.
-_SAMPLES = 41
+_SAMPLES = 15
 
 _SIZES = {
     "retainer_diameter": ("shapes", "retainer_diameter"),

@@ -25,7 +25,7 @@ from valvetrain.studies.spring_study import SpringResult
 __all__ = ["PushrodResult", "pushrod_study"]
 
 # Positions through the lobe's lift at which angles and the hole's clearance are taken.
-_SAMPLES = 25
+_SAMPLES = 9
 
 _KEYS = (
     "adjuster.exposure",
