@@ -125,6 +125,8 @@ def _quantities(
         frequency = surge_frequency_from_wire(
             d, D, rows[f"{section}.active_coils"], rows[f"{section}.shear_modulus"], DENSITY
         )
+        # A valve whose own spring is not known has no frequency either: it borrows none.
+        frequency = np.where(np.isnan(rows[f"{section}.rate"]), np.nan, frequency)
         return {
             "stress_seat": seat,
             "stress_open": full,
