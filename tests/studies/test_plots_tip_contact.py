@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from matplotlib.patches import Circle, Rectangle
+from matplotlib.patches import Circle, Polygon
 from plotted_samples import UNIT, line_of, result_of, setup_of, words_of
 
 from valvetrain.plots.tip_contact import tip_contact
@@ -34,10 +34,10 @@ def test_pad_lines_stand_at_contact_and_offset(valve, system):
 def test_the_band_is_the_sweep(valve):
     ax = drawing("reground_head", valve, "metric")
     index, rocker = index_of("reground_head", valve), result_of("reground_head", "rocker")
-    (band,) = [each for each in ax.patches if isinstance(each, Rectangle)]
-    assert band.get_width() == pytest.approx(rocker.sweep_width.value[index] * 1e3)
-    middle = band.get_x() + 0.5 * band.get_width()
-    assert middle == pytest.approx(rocker.sweep_middle.value[index] * 1e3)
+    (band,) = [each for each in ax.patches if isinstance(each, Polygon)]
+    across = band.get_xy()[:, 0]
+    assert np.ptp(across) == pytest.approx(rocker.sweep_width.value[index] * 1e3)
+    assert 0.5 * (across.min() + across.max()) == pytest.approx(rocker.sweep_middle.value[index] * 1e3)
     assert band.get_hatch()
 
 

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, Patch, Rectangle
+from matplotlib.patches import Circle, Patch, Polygon
 
 from valvetrain.plots.missing import missing_words
 from valvetrain.plots.style import (
@@ -81,11 +81,14 @@ def tip_contact(
     ax.add_patch(Circle((0, 0), flat, fill=False, edgecolor=INK, linewidth=0.9))
     middle = one_in_units(rocker.sweep_middle.value[index], "length", system)
     width = one_in_units(rocker.sweep_width.value[index], "length", system)
-    corner = (middle - 0.5 * width, offset - half_width)
-    ax.add_patch(Rectangle(corner, width, 2 * half_width, **_BAND))
-    ends = [offset - half_width, offset + half_width]
+    skew = float(np.nan_to_num(setup.column("rocker", "skew").value[index]))
+    aslant = half_width * np.sin(skew) * np.array([-1.0, 1.0])
+    ends = offset + half_width * np.cos(skew) * np.array([-1.0, 1.0])
+    first, last = middle - 0.5 * width + aslant, middle + 0.5 * width + aslant
+    corners = [(first[0], ends[0]), (last[0], ends[0]), (last[1], ends[1]), (first[1], ends[1])]
+    ax.add_patch(Polygon(corners, **_BAND))
     for x, (name, style, weight) in zip(contact, LIFT_LINES, strict=True):
-        ax.plot([x, x], ends, color=INK, linestyle=style, linewidth=weight, label=name)
+        ax.plot(x + aslant, ends, color=INK, linestyle=style, linewidth=weight, label=name)
     limit = one_in_units(centering.offset_limit.value[index], "length", system)
     aside = -1.17 * tip
     ax.axhline(0, color=GRAY, linewidth=0.7, linestyle=(0, (12, 3, 2, 3)), zorder=0)
