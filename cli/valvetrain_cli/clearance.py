@@ -61,6 +61,8 @@ def _table(result: "ClearanceResult", checks: "list[Check]", system: str) -> Non
 
 
 def _document(result: "ClearanceResult", system: str) -> dict[str, Any]:
+    import dataclasses
+
     import numpy as np
 
     from valvetrain.setup.units import display_unit, from_si
@@ -72,10 +74,16 @@ def _document(result: "ClearanceResult", system: str) -> dict[str, Any]:
         shown = [None if np.isnan(each) else float(from_si(float(each), "length", system)) for each in values]
         return {"values": shown, "unit": unit}
 
-    rows = valve_rows(result, system)
+    rows = valve_rows(dataclasses.replace(result, missing=()), system)
     for index, row in enumerate(rows):
         for name in ("valve_gap", "gap_angle", "static_ratio", "effective_ratio"):
             row.pop(name, None)
+        for name, dimension in (
+            ("per_degree_advance", "length"),
+            ("per_lash", "ratio"),
+            ("per_stand_shim", "ratio"),
+        ):
+            row[name] = quantity_json(float(getattr(result, name)[index]), dimension, system)
         row["missing"] = list(result.missing[index])
         row["path"] = series(result.path[index])
     cylinders = [

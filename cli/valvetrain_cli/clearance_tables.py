@@ -25,8 +25,6 @@ def print_clearance(result: "ClearanceResult", checks: "list[Check]", system: st
     columns = [
         ("worked out", result.clearance),
         ("at crank deg", result.at_angle),
-        ("a deg advance", result.per_degree_advance),
-        ("a unit of lash", result.per_lash),
         ("by dial", result.measured),
         ("dial at", result.measured_angle),
         ("to the wall", result.relief_gap),
@@ -39,13 +37,15 @@ def print_clearance(result: "ClearanceResult", checks: "list[Check]", system: st
         system,
         verdict_cells(checks, result.valves),
     )
+    _print_changes(result, system)
     rows = []
     for index, cylinder in enumerate(result.cylinders):
         parts = []
         gap, at = float(result.valve_gap.value[index]), float(result.gap_angle.value[index])
         if not math.isnan(gap):
             text = shown(gap, "length", system, float(result.valve_gap.uncertainty[index]))
-            parts.append(f"valve to valve {text} at {shown(at, 'angle', system)}")
+            where = "while they are level" if math.isnan(at) else f"at {shown(at, 'angle', system)}"
+            parts.append(f"valve to valve {text} {where}")
         for name, quantity in (("static", result.static_ratio), ("effective", result.effective_ratio)):
             value = float(quantity.value[index])
             if not math.isnan(value):
@@ -65,3 +65,32 @@ def print_clearance(result: "ClearanceResult", checks: "list[Check]", system: st
             "from where the intake valve seats at its lash; it says nothing of how the charge moves.",
             markup=False,
         )
+
+
+def _print_changes(result: "ClearanceResult", system: str) -> None:
+    """Say what the cam's advance, the lash and a stand shim would change."""
+    out, length = console(), display_unit("length", system)
+    for role, name in (("intake", "intake valves"), ("exhaust", "exhaust valves")):
+        own = [index for index, each in enumerate(result.roles) if each == role]
+        rates = [float(result.per_degree_advance[index]) for index in own]
+        known = [rate for rate in rates if not math.isnan(rate)]
+        if known:
+            change = shown(abs(sum(known) / len(known)), "length", system)
+            way = "gives" if sum(known) >= 0 else "takes"
+            out.print(f"Each crank degree of cam advance {way} the {name} {change}.", markup=False)
+    for values, what in (
+        (result.per_lash, "of lash"),
+        (result.per_stand_shim, "of stand shim, the lash set again,"),
+    ):
+        known = [float(value) for value in values if not math.isnan(value)]
+        if known:
+            change_ratio = sum(known) / len(known)
+            way = "gives" if change_ratio >= 0 else "takes"
+            if abs(change_ratio) < 0.01:
+                out.print(
+                    f"Each {length} {what} changes the clearance by less than 0.01 {length}.", markup=False
+                )
+            else:
+                out.print(
+                    f"Each {length} {what} {way} {abs(change_ratio):.2f} {length} of clearance.", markup=False
+                )

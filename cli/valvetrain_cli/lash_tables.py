@@ -20,23 +20,26 @@ def print_lash(result: "LashAnswer", checks: "list[Check]", system: str) -> None
     at = "the hot lash" if all(result.runs_hot) else "the lash as set"
     if any(result.runs_hot) and not all(result.runs_hot):
         at = "the hot lash where it is known"
-    print_table(
-        f"Ramps at {at} (left at the valve and lash window in {length}, tappet in {rate} of the cam,\n"
-        f"seating in {speed} at the redline, turns of the adjuster from zero lash)",
-        result.valves,
-        [
-            ("left opening", result.opening_left),
-            ("left closing", result.closing_left),
-            ("least lash", result.least_lash),
-            ("greatest lash", result.greatest_lash),
-            ("speed opening", result.opening_velocity),
-            ("speed closing", result.closing_velocity),
-            ("seating", result.closing_speed),
-            ("turns", result.turns),
-        ],
-        system,
-        verdict_cells(checks, result.valves),
-    )
+    columns = [
+        ("left opening", result.opening_left),
+        ("left closing", result.closing_left),
+        ("least lash", result.least_lash),
+        ("greatest lash", result.greatest_lash),
+        ("speed opening", result.opening_velocity),
+        ("speed closing", result.closing_velocity),
+        ("seating", result.closing_speed),
+        ("turns", result.turns),
+    ]
+    kept = [(name, each) for name, each in columns if not all(math.isnan(value) for value in each.value)]
+    if kept:
+        print_table(
+            f"Ramps at {at} (left at the valve and lash window in {length}, tappet in {rate} of the cam,\n"
+            f"seating in {speed} at the redline, turns of the adjuster from zero lash)",
+            result.valves,
+            kept,
+            system,
+            verdict_cells(checks, result.valves) if checks else None,
+        )
     out = console()
     _print_notes(result, system)
     if any(not math.isnan(each) for each in result.growth.value):

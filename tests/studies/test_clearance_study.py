@@ -73,11 +73,11 @@ def test_change_with_advance_and_lash(setup):
     step = 0.5
     there, back = (clearance_study(setup, np.radians(way * step)) for way in (1, -1))
     rate = (there.clearance.value - back.clearance.value) / (2 * step)
-    assert here.per_degree_advance.value == pytest.approx(rate, rel=0.02)
-    assert here.per_degree_advance.value[0] < 0 < here.per_degree_advance.value[1]
+    assert here.per_degree_advance == pytest.approx(rate, rel=0.02)
+    assert here.per_degree_advance[0] < 0 < here.per_degree_advance[1]
     wider = clearance_study(setup, lash=0.45e-3)
     moved = (wider.clearance.value - here.clearance.value) / 0.05e-3
-    assert here.per_lash.value == pytest.approx(moved, rel=0.01)
+    assert here.per_lash == pytest.approx(moved, rel=0.01)
 
 
 def test_effective_ratio_counts_from_the_seating_at_the_lash(setup):

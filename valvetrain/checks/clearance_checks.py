@@ -56,7 +56,7 @@ def _cure(setup: Setup, result: ClearanceResult, index: int, system: str) -> str
     """Say what would bring clearance: turning the cam, or cutting the relief."""
     limit = setup.limits[f"{result.roles[index]}_piston_clearance"]
     lacking = limit.low - float(result.judged.value[index])
-    rate = float(result.per_degree_advance.value[index])
+    rate = float(result.per_degree_advance[index])
     text = f"It lacks {shown(lacking, 'length', system)}: have the relief cut deeper by that much, or"
     if math.isnan(rate) or rate == 0:
         return text + " fit a thicker gasket."

@@ -2,53 +2,25 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import pi
-from typing import Literal
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.crank_slider import (
-    clearance_volume,
-    effective_compression_ratio,
-    static_compression_ratio,
-)
 from valvetrain.mechanics.lift_curve import LiftCurve
-from valvetrain.mechanics.piston_clearance import (
-    gap_at_top_dead_center,
-    least_clearance,
-    least_from_readings,
-    piston_to_valve,
-)
-from valvetrain.mechanics.rocker_linkage import pad_drop
+from valvetrain.mechanics.piston_clearance import least_clearance, least_from_readings
 from valvetrain.setup.setup import Column, Setup
-from valvetrain.studies.events_study import EventsInputs, event_quantities, events_inputs
-from valvetrain.studies.linkage_inputs import closed_linkage, lash_at_valve
+from valvetrain.studies.compression import compression_ratios
+from valvetrain.studies.events_study import EventsInputs, events_inputs
+from valvetrain.studies.linkage_inputs import lash_at_valve
+from valvetrain.studies.piston_path import ANGLES, COARSE, PISTON_KEYS, piston_path
 from valvetrain.studies.quantity import Quantity, computed
 from valvetrain.studies.valve_gaps import relief_clearance, valve_gaps
 
 __all__ = ["ClearanceResult", "clearance_study", "describes_clearance"]
 
-# Crank angles about the overlap's top dead center at which the clearance is worked out.
-ANGLES = np.radians(np.arange(-75.0, 75.5, 1.0))
-
-_FLOORS: tuple[Literal["parallel"], Literal["square"]] = ("parallel", "square")
-
-_PISTON = (
-    "gasket_thickness",
-    "deck_clearance",
-    "valve_recess",
-    "relief_depth",
-    "valve_angle",
-    "relief_radius",
-    "relief_offset_along",
-    "relief_offset_across",
-)
 _DIMENSIONS = {
     "clearance": "length",
     "at_angle": "angle",
-    "per_degree_advance": "length",
-    "per_lash": "ratio",
     "relief_gap": "length",
 }
 
@@ -60,7 +32,8 @@ class ClearanceResult:
     Attributes:
         clearance: least to the piston; at_angle: crank angle there, after the overlap's top dead center.
         per_degree_advance: its change with each degree of the crank by which the cam is advanced.
-        per_lash: its change with lash, as a ratio.
+        per_lash, per_stand_shim: its change with lash, and with a shim under the stands and the lash set
+            again, as ratios.
         measured, measured_angle: least clearance from dial readings, brought to the lash set; NaN without.
         judged: the measured clearance where there is one, else the computed one.
         relief_gap: valve head to the wall of the relief, seen along the stem.
@@ -78,8 +51,9 @@ class ClearanceResult:
     roles: tuple[str, ...]
     clearance: Quantity
     at_angle: Quantity
-    per_degree_advance: Quantity
-    per_lash: Quantity
+    per_degree_advance: FloatArray
+    per_lash: FloatArray
+    per_stand_shim: FloatArray
     measured: Quantity
     measured_angle: Quantity
     judged: Quantity
@@ -110,13 +84,15 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
         advance: crank angle by which the cam is advanced from where it stands [rad]; negative: retarded.
         lash: [m] at every valve in place of the sheet's.
     """
+    if not describes_clearance(setup):
+        return _nothing(setup)
     inputs = events_inputs(setup, lash)
     columns = _columns(setup, inputs, advance)
     floors = tuple(train.piston.relief_floor for train in setup.trains)
     stroke, rod = _engine(setup)
     quantities = computed(lambda rows: _quantities(rows, inputs, floors, stroke, rod), columns, _DIMENSIONS)
     rows = {key: column.value[np.newaxis] for key, column in columns.items()}
-    path, lift = (each[0] for each in _path(rows, inputs, floors, stroke, rod))
+    path, lift = (each[0] for each in piston_path(rows, inputs, floors, stroke, rod))
     lash_now = lash_at_valve({key: each[0] for key, each in rows.items()}, inputs.at_pushrod)
     measured, angle = _from_readings(setup, lash_now, columns)
     clearance = quantities["clearance"]
@@ -128,7 +104,7 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
         {} if by_dial.any() else clearance.contributions,
     )
     gap, gap_angle = valve_gaps(setup, inputs.cylinders, ANGLES, lift)
-    static, effective = _compression(setup, inputs, columns, stroke, rod)
+    static, effective = compression_ratios(setup, inputs, columns, stroke, rod)
     needed = ("gasket_thickness", "deck_clearance", "valve_recess", "relief_depth")
     return ClearanceResult(
         valves=setup.valves,
@@ -152,18 +128,55 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
             )
             for train in setup.trains
         ),
-        described=describes_clearance(setup),
+        described=True,
+        **_sensitivities(rows, inputs, floors, stroke, rod),
         **quantities,
+    )
+
+
+def _nothing(setup: Setup) -> ClearanceResult:
+    """Return the result for a sheet that holds nothing of the piston: all of it unknown."""
+    cylinders = tuple(dict.fromkeys(train.cylinder for train in setup.trains))
+
+    def unknown(dimension: str, count: int) -> Quantity:
+        return Quantity(dimension, np.full(count, np.nan), np.full(count, np.nan), {})
+
+    count = len(setup.trains)
+    paths = np.full((count, ANGLES.size), np.nan)
+    own = {name: unknown(dimension, count) for name, dimension in _DIMENSIONS.items()}
+    return ClearanceResult(
+        valves=setup.valves,
+        roles=setup.roles,
+        measured=unknown("length", count),
+        measured_angle=unknown("angle", count),
+        judged=unknown("length", count),
+        crank_angle=ANGLES,
+        path=paths,
+        lift=paths,
+        piston=paths,
+        valve_gap=unknown("length", len(cylinders)),
+        gap_angle=unknown("angle", len(cylinders)),
+        static_ratio=unknown("ratio", len(cylinders)),
+        effective_ratio=unknown("ratio", len(cylinders)),
+        cylinders=cylinders,
+        missing=((),) * count,
+        described=False,
+        per_degree_advance=paths[:, 0],
+        per_lash=paths[:, 0],
+        per_stand_shim=paths[:, 0],
+        **own,
     )
 
 
 def _columns(setup: Setup, inputs: EventsInputs, advance: float) -> dict[str, Column]:
     """Gather the columns; a stem without an angle stands along the cylinder."""
     columns = dict(inputs.columns)
-    for key in _PISTON:
+    for key in PISTON_KEYS:
         columns[f"piston.{key}"] = setup.column("piston", key)
     angle = columns["piston.valve_angle"]
     columns["piston.valve_angle"] = Column(np.nan_to_num(angle.value), angle.uncertainty, angle.source)
+    lean = setup.column("shaft", "stand_angle")
+    columns["shaft.stand_angle"] = Column(np.nan_to_num(lean.value), lean.uncertainty, lean.source)
     columns["valve.head_diameter"] = setup.column("valve", "head_diameter")
     count = len(setup.trains)
     columns["advance"] = Column(np.full(count, advance), np.zeros(count), ("",) * count)
@@ -190,68 +203,6 @@ def _engine(setup: Setup) -> tuple[float, float]:
     )
 
 
-def _path(
-    rows: Mapping[str, FloatArray],
-    inputs: EventsInputs,
-    floors: tuple[str | None, ...],
-    stroke: float,
-    rod: float,
-) -> tuple[FloatArray, FloatArray]:
-    """Clearance along the stem, and lift, at `ANGLES` with the cam advanced, both [k, n, angles]."""
-    shape = rows["lobe.lift"].shape
-    lift = np.full((*shape, ANGLES.size), np.nan)
-    lash = lash_at_valve(rows, inputs.at_pushrod)
-    closed = closed_linkage(rows, lash)
-    sign = np.array([1.0 if role == "intake" else -1.0 for role in inputs.setup.roles])
-    center = sign * rows["cam.centerline"] - rows["advance"]
-    rise = np.full((*shape, ANGLES.size), np.nan)
-    for curve in {id(each): each for each in inputs.curves if each is not None}.values():
-        own = np.array([each is curve for each in inputs.curves])
-        cam = 0.5 * (ANGLES - center[..., own, np.newaxis])
-        rise[..., own, :] = curve.lift(cam)
-    raised = np.where(rise > 1e-5, rise + rows["lobe lift"][..., np.newaxis], rise)
-    rise = np.minimum(raised, rows["lobe.lift"][..., np.newaxis])
-    drop = pad_drop(closed, rise)
-    drop = np.where(np.isnan(drop), rows["rocker.nominal_ratio"][..., np.newaxis] * rise, drop)
-    lift = np.maximum(drop - lash[..., np.newaxis], 0.0)
-    clearance = np.full(lift.shape, np.nan)
-    if not (np.isnan(stroke) or np.isnan(rod)):
-        for floor in _FLOORS:
-            own = np.array([each == floor for each in floors])
-            if own.any():
-                clearance[..., own, :] = _clearance_of(rows, own, floor, lift[..., own, :], stroke, rod)
-    return clearance, lift
-
-
-def _clearance_of(
-    rows: Mapping[str, FloatArray],
-    own: FloatArray,
-    floor: Literal["parallel", "square"],
-    lift: FloatArray,
-    stroke: float,
-    rod: float,
-) -> FloatArray:
-    """Clearance of the valves over one kind of floor."""
-    part = {key: rows[f"piston.{key}"][..., own] for key in _PISTON[:5]}
-    gap = gap_at_top_dead_center(
-        gasket=part["gasket_thickness"],
-        deck_clearance=part["deck_clearance"],
-        valve_recess=part["valve_recess"],
-        relief_depth=part["relief_depth"],
-        valve_angle=part["valve_angle"],
-        floor=floor,
-    )
-    return piston_to_valve(
-        ANGLES,
-        lift,
-        gap,
-        stroke=np.full(gap.shape, stroke),
-        rod_length=np.full(gap.shape, rod),
-        valve_angle=part["valve_angle"],
-        floor=floor,
-    )
-
-
 def _quantities(
     rows: Mapping[str, FloatArray],
     inputs: EventsInputs,
@@ -260,29 +211,48 @@ def _quantities(
     rod: float,
 ) -> dict[str, FloatArray]:
     """Compute the clearances at every valve, each [k, n]; see `ClearanceResult`."""
-    least = least_clearance(ANGLES, _path(rows, inputs, floors, stroke, rod)[0])
-    step = np.radians(1.0)
-    moved = [
-        least_clearance(
-            ANGLES, _path({**rows, "advance": rows["advance"] + way * step}, inputs, floors, stroke, rod)[0]
-        ).clearance
-        for way in (-1.0, 1.0)
-    ]
-    gap = 25e-6
-    opened = least_clearance(
-        ANGLES, _path({**rows, "lash.lash": rows["lash.lash"] + gap}, inputs, floors, stroke, rod)[0]
-    ).clearance
+    least = least_clearance(COARSE, piston_path(rows, inputs, floors, stroke, rod, COARSE)[0])
     return {
         "clearance": least.clearance,
         "at_angle": least.crank_angle,
-        "per_degree_advance": 0.5 * (moved[1] - moved[0]),
-        "per_lash": (opened - least.clearance) / gap,
         "relief_gap": relief_clearance(
             rows["valve.head_diameter"],
             rows["piston.relief_radius"],
             rows["piston.relief_offset_along"],
             rows["piston.relief_offset_across"],
         ),
+    }
+
+
+def _sensitivities(
+    rows: Mapping[str, FloatArray],
+    inputs: EventsInputs,
+    floors: tuple[str | None, ...],
+    stroke: float,
+    rod: float,
+) -> dict[str, FloatArray]:
+    """Change of the least clearance with the cam's advance, the lash and a stand shim, each [n]."""
+
+    def least(**moved: FloatArray) -> FloatArray:
+        named = {name.replace("_at_", "."): value for name, value in moved.items()}
+        return least_clearance(
+            ANGLES, piston_path({**rows, **named}, inputs, floors, stroke, rod)[0]
+        ).clearance[0]
+
+    rows = dict(rows)
+    degree, gap, shim = np.radians(1.0), 25e-6, 250e-6
+    here = least()
+    # A shim lifts the shaft along its stands; the setback moves by the stands' lean.
+    lean = rows["shaft.stand_angle"]
+    raised = least(
+        shaft_at_height=rows["shaft.height"] + shim * np.cos(lean),
+        shaft_at_setback=rows["shaft.setback"] - shim * np.sin(lean),
+    )
+    moved = [least(advance=rows["advance"] + way * degree) for way in (-1.0, 1.0)]
+    return {
+        "per_degree_advance": 0.5 * (moved[1] - moved[0]),
+        "per_lash": (least(lash_at_lash=rows["lash.lash"] + gap) - here) / gap,
+        "per_stand_shim": (raised - here) / shim,
     }
 
 
@@ -303,54 +273,3 @@ def _from_readings(
         angle[index] = least.crank_angle
     none = np.where(np.isnan(angle), np.nan, 0.0)
     return Quantity("length", value, doubt, {}), Quantity("angle", angle, none, {})
-
-
-def _compression(
-    setup: Setup, inputs: EventsInputs, columns: Mapping[str, Column], stroke: float, rod: float
-) -> tuple[Quantity, Quantity]:
-    """Static and effective compression ratio of every cylinder."""
-    first = [into[0] for _, into, _ in inputs.cylinders]
-    keys = ("compression_ratio", "chamber_volume", "crown_volume", "gasket_bore", "gasket_thickness",
-            "deck_clearance")  # fmt: skip
-    own = {f"piston.{key}": _picked(setup.column("piston", key), first) for key in keys}
-    bore = np.nan if setup.engine.bore is None else setup.engine.bore.value
-    rows = {key: column.value[np.newaxis] for key, column in columns.items()}
-    with np.errstate(invalid="ignore"):
-        closes = event_quantities(rows, inputs, 0.0, "valve")["closes"][0][first]
-    count = len(first)
-    # The closing's own doubt: half of a crank degree on each side of the wheel, and the lash.
-    own["intake closes"] = Column(closes, np.full(count, np.radians(1.0)), ("events",) * count)
-
-    def both(moved: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
-        volume = clearance_volume(
-            moved["piston.chamber_volume"],
-            gasket_bore=moved["piston.gasket_bore"],
-            gasket_thickness=moved["piston.gasket_thickness"],
-            bore=bore,
-            deck_clearance=moved["piston.deck_clearance"],
-            piston_dish=moved["piston.crown_volume"],
-        )
-        given = moved["piston.compression_ratio"]
-        ratio = np.full(given.shape, np.nan)
-        known = volume > 0
-        if known.any() and not (np.isnan(bore) or np.isnan(stroke)):
-            ratio[known] = static_compression_ratio(bore, stroke, volume[known])
-        ratio = np.where(np.isnan(given), ratio, given)
-        effective = np.full(ratio.shape, np.nan)
-        shut = moved["intake closes"]
-        good = (ratio > 1) & (np.abs(shut) <= pi)
-        if good.any() and not (np.isnan(stroke) or np.isnan(rod)):
-            effective[good] = effective_compression_ratio(ratio[good], shut[good], stroke, rod)
-        return {"static": ratio, "effective": effective}
-
-    found = computed(both, own, {"static": "ratio", "effective": "ratio"})
-    return found["static"], found["effective"]
-
-
-def _picked(column: Column, indices: list[int]) -> Column:
-    """Return the column at some of its valves."""
-    return Column(
-        column.value[indices],
-        column.uncertainty[indices],
-        tuple(column.source[index] for index in indices),
-    )

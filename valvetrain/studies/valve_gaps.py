@@ -43,13 +43,16 @@ def valve_gaps(
         found = _least(setup, into[0], out[0], lift)
         if found is not None:
             gap[index], doubt[index], at = found
-            angle[index] = crank_angle[at]
+            angle[index] = np.nan if at is None else crank_angle[at]
     none = np.where(np.isnan(angle), np.nan, 0.0)
     return Quantity("length", gap, doubt, {}), Quantity("angle", angle, none, {})
 
 
-def _least(setup: Setup, into: int, out: int, lift: FloatArray) -> tuple[float, float, int] | None:
-    """Least gap of one pair, its standard uncertainty, and at which angle; None where not known."""
+def _least(setup: Setup, into: int, out: int, lift: FloatArray) -> tuple[float, float, int | None] | None:
+    """Least gap of one pair, its standard uncertainty, and at which angle; None where not known.
+
+    Upright stems keep their heads at one distance while they are level: there is no such angle then.
+    """
     one, other = setup.trains[into], setup.trains[out]
     spacing, between = one.piston.valve_spacing, one.piston.valves_between
     heads = one.valve.head_diameter, other.valve.head_diameter
@@ -69,4 +72,4 @@ def _least(setup: Setup, into: int, out: int, lift: FloatArray) -> tuple[float, 
     gaps = valve_to_valve(first, second)
     at = int(np.argmin(gaps))
     doubt = float(np.hypot(spacing.uncertainty, 0.5 * np.hypot(heads[0].uncertainty, heads[1].uncertainty)))
-    return float(gaps[at]), doubt, at
+    return float(gaps[at]), doubt, None if np.sum(gaps < gaps[at] + 1e-7) > 3 else at

@@ -1,0 +1,69 @@
+"""Static and effective compression ratio of every cylinder."""
+
+from collections.abc import Mapping
+from math import pi
+
+import numpy as np
+
+from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.crank_slider import (
+    clearance_volume,
+    effective_compression_ratio,
+    static_compression_ratio,
+)
+from valvetrain.setup.setup import Column, Setup
+from valvetrain.studies.events_study import EventsInputs, event_quantities
+from valvetrain.studies.quantity import Quantity, computed
+
+__all__ = ["compression_ratios"]
+
+
+def compression_ratios(
+    setup: Setup, inputs: EventsInputs, columns: Mapping[str, Column], stroke: float, rod: float
+) -> tuple[Quantity, Quantity]:
+    """Static and effective compression ratio of every cylinder."""
+    first = [into[0] for _, into, _ in inputs.cylinders]
+    keys = ("compression_ratio", "chamber_volume", "crown_volume", "gasket_bore", "gasket_thickness",
+            "deck_clearance")  # fmt: skip
+    own = {f"piston.{key}": _picked(setup.column("piston", key), first) for key in keys}
+    bore = np.nan if setup.engine.bore is None else setup.engine.bore.value
+    rows = {key: column.value[np.newaxis] for key, column in columns.items()}
+    with np.errstate(invalid="ignore"):
+        closes = event_quantities(rows, inputs, 0.0, "valve")["closes"][0][first]
+    count = len(first)
+    # The closing's own doubt: half of a crank degree on each side of the wheel, and the lash.
+    own["intake closes"] = Column(closes, np.full(count, np.radians(1.0)), ("events",) * count)
+
+    def both(moved: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
+        volume = clearance_volume(
+            moved["piston.chamber_volume"],
+            gasket_bore=moved["piston.gasket_bore"],
+            gasket_thickness=moved["piston.gasket_thickness"],
+            bore=bore,
+            deck_clearance=moved["piston.deck_clearance"],
+            piston_dish=moved["piston.crown_volume"],
+        )
+        given = moved["piston.compression_ratio"]
+        ratio = np.full(given.shape, np.nan)
+        known = volume > 0
+        if known.any() and not (np.isnan(bore) or np.isnan(stroke)):
+            ratio[known] = static_compression_ratio(bore, stroke, volume[known])
+        ratio = np.where(np.isnan(given), ratio, given)
+        effective = np.full(ratio.shape, np.nan)
+        shut = moved["intake closes"]
+        good = (ratio > 1) & (np.abs(shut) <= pi)
+        if good.any() and not (np.isnan(stroke) or np.isnan(rod)):
+            effective[good] = effective_compression_ratio(ratio[good], shut[good], stroke, rod)
+        return {"static": ratio, "effective": effective}
+
+    found = computed(both, own, {"static": "ratio", "effective": "ratio"})
+    return found["static"], found["effective"]
+
+
+def _picked(column: Column, indices: list[int]) -> Column:
+    """Return the column at some of its valves."""
+    return Column(
+        column.value[indices],
+        column.uncertainty[indices],
+        tuple(column.source[index] for index in indices),
+    )
