@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from test_contract import with_own_units
 
 from valvetrain.plots.lobe_contact_plot import over_lobe
 
@@ -93,6 +94,27 @@ def test_units_option_shows_the_same_results(sample, document, arguments):
         assert metric[path]["value"] == pytest.approx(one["value"] * factor, rel=1e-9, abs=1e-9), path
 
 
+@pytest.mark.parametrize(
+    "arguments", [("wear",), ("oil",), ("wear", "--log", "log.csv")], ids=["wear", "oil", "record"]
+)
+def test_inch_and_metric_sheets_give_the_same(sample, document, arguments):
+    folder = sample()
+    command, *options = [folder / each if each == "log.csv" else each for each in arguments]
+    inch = dict(quantities(document(command, folder, *options)["results"]))
+    with_own_units(folder)
+    answer = document(command, folder, *options)
+    assert answer["units"] == "metric"
+    metric = dict(quantities(answer["results"]))
+    assert set(inch) == set(metric)
+    for path, one in inch.items():
+        factor = FACTOR[one["unit"]] * (1e3 if metric[path]["unit"] == "kPa" else 1.0)
+        for key in ("value", "u"):
+            if one.get(key) is None:
+                assert metric[path].get(key) is None, path
+                continue
+            assert metric[path][key] == pytest.approx(one[key] * factor, rel=1e-9, abs=1e-9), (path, key)
+
+
 def test_plots_are_written_and_show_the_result(sample, run, tmp_path):
     folder = sample()
     for number, arguments in enumerate([("wear",), ("oil",), ("wear", "--log", folder / "log.csv")]):
@@ -158,7 +180,7 @@ NETWORK_FAULTS = {
     "doubled name": ("\nriser,", "\ncam bearing feed,", ["line 5", "stands twice"]),
     "island": ("riser,pipe,riser foot,shaft 1,", "riser,pipe,riser foot,nowhere,", ["island"]),
     "no length": ("shaft 1,0.187,7.5", "shaft 1,0.187,", ["line 5, column length", "empty"]),
-    "unknown column": (",clearance,worn", ",clearence,worn", ["'clearance'"]),
+    "unknown column": (",clearance [in],", ",clearence [in],", ["'clearance'"]),
 }
 
 
