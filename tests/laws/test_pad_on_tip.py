@@ -40,6 +40,18 @@ def test_fall_is_the_derivative_of_the_height():
         assert there.fall == pytest.approx(float(up - down) / (2 * step), rel=2e-3)
 
 
+@pytest.mark.parametrize("angle", [0.10, 0.13, 0.20])
+def test_fall_at_an_edge_takes_the_slope_of_the_pad_along(angle):
+    face = arc(801, hollow=2.2e-3, half_width=0.0062)
+    step = 1e-6
+    there = contact_over_tip(face, angle, setback=SETBACK, tip_radius=0.003)
+    assert there.at_edge
+    up, down = (
+        contact_over_tip(face, angle + way * step, setback=SETBACK, tip_radius=0.003).y for way in (1, -1)
+    )
+    assert there.fall == pytest.approx(float(up - down) / (2 * step), rel=2e-3)
+
+
 def test_part_beyond_the_tip_cannot_touch():
     face = arc(401)
     # At 30 degrees up the circle's lowest place is far inside the shaft's side of a narrow tip.

@@ -31,6 +31,8 @@ def test_stand_shim_against_the_whole_linkage(leaning):
         for way in (1.0, -1.0)
     )
     assert result.gross_lift[row] == pytest.approx((up.gross_lift - down.gross_lift) / (2 * step), rel=1e-5)
+    slope = (up.sweep.at_full_lift - down.sweep.at_full_lift) / (2 * step)
+    assert result.contact[row] == pytest.approx(slope, rel=1e-5, abs=1e-6)
 
 
 @pytest.mark.parametrize("name", [name for name in STEPS if name in PARAMETERS])
