@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from valvetrain_cli.options import shared
+from valvetrain_cli.options import doubt_options, shared
 
 if TYPE_CHECKING:
     from valvetrain.checks.verdict import Check
@@ -17,10 +17,20 @@ __all__ = ["command"]
 
 @click.command("check")
 @shared
+@doubt_options
 def command(
-    sheet: Path, as_json: bool, units: str | None, plot: Path | None, force: bool, strict: bool
+    sheet: Path,
+    as_json: bool,
+    units: str | None,
+    plot: Path | None,
+    force: bool,
+    strict: bool,
+    samples: int | None,
+    seed: int,
+    budget: bool,
 ) -> None:
     """Ask every question of the sheet: a verdict for every valve, and what puts it right."""
+    from valvetrain_cli.doubt import budget_document, drawn, print_budget, print_draws
     from valvetrain_cli.question import asked
     from valvetrain_cli.questions import QUESTIONS, question
     from valvetrain_cli.running import check_target, exit_status, read_sheet, write_whole
@@ -29,7 +39,8 @@ def command(
     setup = read_sheet(sheet)
     system = units or setup.units
     questions = [each for each in map(question, QUESTIONS) if each.in_check]
-    results = asked(setup, tuple(each.name for each in questions))
+    with drawn(samples, seed):
+        results = asked(setup, tuple(each.name for each in questions))
     checks = {each.name: each.checks(setup, results, system) for each in questions}
     every = [check for own in checks.values() for check in own]
     cautions = list(dict.fromkeys(caution for each in questions for caution in each.cautions))
@@ -42,9 +53,15 @@ def command(
         from valvetrain_cli.json_out import print_document
 
         documents = {each.name: each.document(results[each.name], system) for each in questions}
-        print_document("check", str(sheet), documents, every, cautions, system)
+        extra: dict[str, Any] = {} if samples is None else {"samples": samples, "seed": seed}
+        if budget:
+            extra["budget"] = {each.name: budget_document(results[each.name], system) for each in questions}
+        print_document("check", str(sheet), documents, every, cautions, system, extra)
     else:
         _print(setup, questions, results, checks, system, cautions)
+        print_draws(samples, seed)
+        for each in questions if budget else ():
+            print_budget(results[each.name], system)
     sys.exit(exit_status([check.verdict for check in every], strict))
 
 

@@ -4,7 +4,7 @@ import dataclasses
 import importlib.metadata
 import json
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import click
@@ -60,6 +60,9 @@ def valve_rows(result: Any, system: str) -> list[dict[str, Any]]:
                 row[field.name] = quantity_json(
                     column.value[index], column.dimension, system, column.uncertainty[index]
                 )
+                if column.low is not None and column.high is not None:
+                    for name, end in (("low95", column.low[index]), ("high95", column.high[index])):
+                        row[field.name][name] = quantity_json(end, column.dimension, system)["value"]
             elif isinstance(column, tuple):
                 entry = column[index]
                 row[field.name] = length_list(entry, system) if isinstance(entry, tuple) else entry
@@ -98,8 +101,9 @@ def print_document(
     checks: Sequence[Check],
     cautions: Sequence[str],
     system: str,
+    extra: Mapping[str, Any] | None = None,
 ) -> None:
-    """Print the document."""
+    """Print the document; `extra` stands beside the results."""
     document = {
         "tool": "valvetrain",
         "version": importlib.metadata.version("valvetrain"),
@@ -109,5 +113,6 @@ def print_document(
         "results": results,
         "checks": checks_json(checks, system),
         "cautions": list(cautions),
+        **(extra or {}),
     }
     click.echo(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))

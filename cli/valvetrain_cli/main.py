@@ -14,6 +14,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # command -> (module that holds it, one line for the help); the modules load when they are asked for
 COMMANDS = {
     "check": ("check", "Ask every question of the sheet: a verdict for every valve, and what to do."),
+    "report": ("report", "One page for the bench, the wall and the record: .html or .pdf."),
     "rocker": ("rocker", "Sweep on the tip, ratio, lift, and the stand shim that puts them right."),
     "center": ("center", "Rockers along the shaft: offsets, end clearance, rocker shims."),
     "spring": ("spring", "Spring loads, coil bind, and the shims under each spring."),

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 __all__ = [
+    "doubt_options",
     "force_option",
     "json_option",
     "plot_option",
@@ -39,5 +40,24 @@ strict_option = click.option(
 def shared(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the sheet and the options that every study command takes."""
     for option in (strict_option, force_option, plot_option, units_option, json_option, sheet_argument):
+        command = option(command)
+    return command
+
+
+def doubt_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options on how uncertainties are found and shown."""
+    for option in (
+        click.option(
+            "--budget", is_flag=True, help="Show which measurement contributes how much; with --plot, drawn."
+        ),
+        click.option(
+            "--seed", type=click.IntRange(min=0), default=0, show_default=True, help="Fixes the draws."
+        ),
+        click.option(
+            "--samples",
+            type=click.IntRange(min=100, max=100_000_000),
+            help="Find uncertainties by Monte Carlo with so many draws; to first order if left out.",
+        ),
+    ):
         command = option(command)
     return command

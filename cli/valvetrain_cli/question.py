@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from valvetrain_cli.options import shared
+from valvetrain_cli.options import doubt_options, shared
 
 if TYPE_CHECKING:
     from valvetrain.checks.verdict import Check
@@ -39,6 +39,7 @@ class Question:
         cautions: shown with the answer.
         in_check: False for a study that is too long for `check`.
         detail: prints more of (result, verdicts, unit system), in its own command only.
+        report_figure: the figure of the report, where `figure` takes seconds; None where there is none.
     """
 
     name: str
@@ -52,6 +53,7 @@ class Question:
     cautions: tuple[str, ...] = field(default=())
     in_check: bool = True
     detail: "Callable[[Any, list[Check], str], None] | None" = None
+    report_figure: "Callable[[Setup, Results, str], Any] | None" = None
 
 
 def asked(setup: "Setup", questions: tuple[str, ...], **options: Any) -> dict[str, Any]:
@@ -88,6 +90,7 @@ def question_command(
     """
 
     @shared
+    @doubt_options
     def command(
         sheet: Path,
         as_json: bool,
@@ -95,32 +98,49 @@ def question_command(
         plot: Path | None,
         force: bool,
         strict: bool,
+        samples: int | None,
+        seed: int,
+        budget: bool,
         **own: Any,
     ) -> None:
+        from valvetrain_cli.doubt import budget_document, drawn, print_budget, print_draws
         from valvetrain_cli.running import check_target, exit_status, read_sheet, write_whole
 
         check_target(plot, force)
         setup = read_sheet(sheet)
         options = prepare(setup, **own) if prepare is not None else own
-        results = asked(setup, (question.name,), **options)
+        with drawn(samples, seed):
+            results = asked(setup, (question.name,), **options)
         system = units or setup.units
         checks = question.checks(setup, results, system)
         if plot is not None:
             from valvetrain.plots.sheets import saved
 
-            write_whole(plot, lambda path: saved(question.figure(setup, results, system), path))
+            if budget:
+                from valvetrain.plots.budget_bars import budget_sheet
+
+                figure = budget_sheet(setup.title, results[question.name], system, setup.valves)
+            else:
+                figure = question.figure(setup, results, system)
+            write_whole(plot, lambda path: saved(figure, path))
         result = results[question.name]
         if as_json:
             from valvetrain_cli.json_out import print_document
 
             document = question.document(result, system)
-            print_document(question.name, str(sheet), document, checks, question.cautions, system)
+            extra: dict[str, Any] = {} if samples is None else {"samples": samples, "seed": seed}
+            if budget:
+                extra["budget"] = budget_document(result, system)
+            print_document(question.name, str(sheet), document, checks, question.cautions, system, extra)
         else:
             from valvetrain_cli.tables import print_cautions, print_to_do
 
             question.table(result, checks, system)
             if question.detail is not None:
                 question.detail(result, checks, system)
+            print_draws(samples, seed)
+            if budget:
+                print_budget(result, system)
             print_to_do(checks, system)
             print_cautions(question.cautions)
         sys.exit(exit_status([check.verdict for check in checks], strict))

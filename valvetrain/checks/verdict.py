@@ -1,14 +1,15 @@
 """A quantity against its limit, by the decision rule of ISO 14253-1 (published; the rule from memory)."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from valvetrain.parts.limits import Limit
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown, shown_spread
-from valvetrain.studies.quantity import Quantity
+from valvetrain.studies.quantity import Quantity, correlated_parts
 
 __all__ = ["Check", "decided", "judged"]
 
@@ -27,6 +28,8 @@ class Check:
         verdict: "ok", "out", "unsure" or "unmeasured".
         basis: where the limit comes from.
         advice: what to do; empty where nothing is to be done.
+        parts: sheet key -> how far its doubt moves the value [SI], correlations of inferred values included.
+        missing: sheet keys for want of which it is unmeasured.
     """
 
     id: str
@@ -40,6 +43,8 @@ class Check:
     verdict: str
     basis: str
     advice: str
+    parts: Mapping[str, float] = field(default_factory=dict)
+    missing: tuple[str, ...] = ()
 
 
 def decided(value: float, uncertainty: float, low: float, high: float) -> str:
@@ -79,11 +84,13 @@ def judged(
     """
     limit = setup.limits[limit_id]
     columns = {key: setup.column(*key.split(".")) for key in needs}
+    parts = correlated_parts(quantity)
     checks = []
     for index, valve in enumerate(setup.valves):
         value, uncertainty = float(quantity.value[index]), float(np.nan_to_num(quantity.uncertainty[index]))
         verdict = decided(value, uncertainty, limit.low, limit.high)
         advice = ""
+        missing: list[str] = []
         if verdict == "out":
             advice = cure[index] if cure else ""
         elif verdict == "unsure":
@@ -106,6 +113,8 @@ def judged(
                 verdict,
                 limit.basis,
                 advice,
+                {key: float(part[index]) for key, part in parts.items() if part[index] != 0.0},
+                tuple(missing),
             )
         )
     return checks

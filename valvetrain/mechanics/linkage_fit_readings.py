@@ -70,7 +70,9 @@ class Readings:
         crank_angle: where the lift was read against a degree wheel [rad], else NaN; `at` is then taken from
             the lift curve.
         resolution: last digit of the number as it was written down [m], NaN where not known.
-        curve_angle, curve_lift: lift curve of the lobe: crank angle [rad], rising, and tappet lift [m].
+        curve_angle, curve_lift: lift curve of the lobe: crank angle [rad], rising, and tappet lift [m]; where
+            lobes differ the lifts are [lobes, angles].
+        lobe: which of several lobes a reading belongs to, shape [m].
     """
 
     kind: tuple[str, ...]
@@ -83,12 +85,16 @@ class Readings:
     resolution: FloatArray | None = None
     curve_angle: FloatArray | None = None
     curve_lift: FloatArray | None = None
+    lobe: NDArray[np.intp] | None = None
 
     def tappet_lift(self) -> FloatArray:
         """`at`, with readings against crank angle looked up in the lift curve."""
         if self.crank_angle is None or self.curve_angle is None or self.curve_lift is None:
             return self.at
-        looked_up = np.interp(self.crank_angle, self.curve_angle, self.curve_lift)
+        lifts = np.atleast_2d(self.curve_lift)
+        lobe = np.zeros(len(self.kind), dtype=np.intp) if self.lobe is None else self.lobe
+        tables = np.stack([np.interp(self.crank_angle, self.curve_angle, row) for row in lifts])
+        looked_up = tables[lobe, np.arange(len(self.kind))]
         return np.where(np.isnan(self.crank_angle), self.at, looked_up)
 
 

@@ -1,0 +1,166 @@
+"""`valvetrain fit`: the linkage inferred from bench readings, and a new sheet with it."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from valvetrain_cli.cautions import TURNING
+from valvetrain_cli.options import shared
+
+if TYPE_CHECKING:
+    from valvetrain.setup.setup import Setup
+    from valvetrain.studies.fit_study import FitResult
+
+__all__ = ["command"]
+
+HELP = """Infer the rocker's dimensions from what a shop can measure.
+
+READINGS is a CSV table, a row a reading, with the columns
+
+\b
+valve        name of the valve; "all" for a dimension
+reading      what was read, see below
+value        the reading, as 0.231 or "0.231 +/- 0.001"
+tappet_lift  where a valve lift was read, off the base circle
+crank_angle  or so: crank degrees from the lobe's middle, minus before it
+turns        of the adjuster, for a turn
+from         where an ink mark is measured from: axis (of the stem,
+             positive away from the shaft) or rim (of the tip, on the
+             shaft's side)
+
+\b
+and the readings
+net_lift, gross_lift   dial on the valve, lash in, or taken out
+near_edge, far_edge    edges of the ink mark that a turn of the engine leaves
+closed_mark            middle of an ink mark made with the valve closed
+closed_mark_width      its width across the tip
+turn                   how far the pad moves for turns of the adjuster
+exposure               thread showing under the rocker
+mean_ratio             gross lift over lobe lift
+shaft.setback, rocker.pad_arm and the like: a dimension, once more
+
+Blank cells, comments with #, semicolons and decimal commas are read; a header
+may name a unit: value [mm]. What the sheet gives of the linkage counts as
+measured; what nobody measured is taken from typical ranges, shown as assumed.
+Readings that do not fit the rest are named and set aside.
+"""
+
+
+@click.command("fit", help=HELP, short_help="Infer the rocker's dimensions from bench readings.")
+@click.option(
+    "--readings",
+    "table",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="The table of readings; looked for beside the sheet too.",
+)
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Write the sheet with the inferred values: a new folder, or a .toml file beside the old sheet.",
+)
+@click.option(
+    "--answer",
+    type=click.IntRange(min=1),
+    default=1,
+    show_default=True,
+    help="Which answer to write, where two fit the readings.",
+)
+@click.option("--by-role", is_flag=True, help="Intake and exhaust rockers are two castings.")
+@shared
+def command(
+    sheet: Path,
+    table: Path,
+    output: Path | None,
+    answer: int,
+    by_role: bool,
+    as_json: bool,
+    units: str | None,
+    plot: Path | None,
+    force: bool,
+    strict: bool,
+    **own: Any,
+) -> None:
+    """Infer the rocker's dimensions."""
+    from valvetrain.setup.faults import SheetError
+    from valvetrain.setup.readings_table import read_readings
+    from valvetrain.studies.fit_study import fit_study
+    from valvetrain_cli.running import bad_input, check_target, exit_status, read_sheet, write_whole
+
+    check_target(plot, force)
+    toml = sheet / "setup.toml" if sheet.is_dir() else sheet
+    check_output(output, toml, force)
+    setup = read_sheet(sheet)
+    system = units or setup.units
+    if not table.exists() and (toml.parent / table).exists():
+        table = toml.parent / table
+    try:
+        result = fit_study(setup, read_readings(table, table.name, setup), table.name, system, by_role)
+    except SheetError as error:
+        bad_input([str(fault) for fault in error.faults])
+    if answer > len(result.answers):
+        bad_input([f"--answer {answer}: {len(result.answers)} answer fits the readings. Give 1."])
+    checks = fit_verdicts(setup, result, system)
+    if plot is not None:
+        from valvetrain.plots.fit_sheet import fit_sheet
+
+        from valvetrain.plots.sheets import saved
+
+        write_whole(plot, lambda path: saved(fit_sheet(setup, result, system), path))
+    if output is not None:
+        from valvetrain_cli.fit_output import write_sheet
+
+        write_sheet(output, toml, table.name, setup, result, answer, system)
+    if as_json:
+        from valvetrain_cli.fit_shown import fit_document
+        from valvetrain_cli.json_out import print_document
+
+        print_document("fit", str(sheet), fit_document(result, system), checks, (TURNING,), system)
+    else:
+        from valvetrain_cli.fit_shown import print_fit
+        from valvetrain_cli.tables import print_cautions
+
+        print_fit(setup, result, checks, system)
+        print_cautions((TURNING,))
+    if output is not None:
+        click.echo(f"Written: {output}", err=True)
+    sys.exit(exit_status([check.verdict for check in checks], strict))
+
+
+def check_output(output: Path | None, toml: Path, force: bool) -> None:
+    """Refuse a place that is taken, or from which the sheet's tables would not be found."""
+    from valvetrain_cli.running import bad_input
+
+    if output is None:
+        return
+    if output.suffix == ".toml":
+        if output.exists() and not force:
+            bad_input([f"{output}: exists already. Give another name, or --force to write over it."])
+        if output.resolve().parent != toml.resolve().parent:
+            bad_input([f"{output}: its tables stand beside {toml}. Give a name there, or a new folder."])
+        return
+    if output.is_file():
+        bad_input([f"{output}: is a file. Give a new folder, or a .toml file beside the sheet."])
+    if output.is_dir() and any(output.iterdir()) and not force:
+        bad_input([f"{output}: exists already. Give a new folder, or --force to write into it."])
+    if not output.resolve().parent.is_dir():
+        bad_input([f"{output}: the folder {output.parent} does not exist. Make it first."])
+
+
+def fit_verdicts(setup: "Setup", result: "FitResult", system: str) -> list[Any]:
+    """Judge the sweep and its place on the tip by the posterior of all answers."""
+    from valvetrain.checks.verdict import judged
+
+    return [
+        *judged(setup, "sweep_width", result.sweep_share, needs=(), system=system),
+        *judged(
+            setup,
+            "contact_on_tip",
+            result.chamfer_distance,
+            needs=("valve.stem_diameter", "valve.tip_chamfer"),
+            system=system,
+        ),
+    ]

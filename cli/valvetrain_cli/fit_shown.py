@@ -1,0 +1,304 @@
+"""What a fit found, as tables for a person and as the JSON document."""
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from rich.table import Table
+from rich.text import Text
+
+from valvetrain.checks.verdict import Check
+from valvetrain.setup.setup import Setup
+from valvetrain.setup.units import display_unit, from_si, shown, shown_spread
+from valvetrain.studies.fit_study import Answer, FitResult, FittedParameter
+from valvetrain.studies.quantity import Quantity
+from valvetrain_cli.json_out import length_list, quantity_json, valve_rows
+from valvetrain_cli.tables import console, print_hanging, print_table, print_to_do, verdict_cells
+
+__all__ = ["fit_document", "print_fit"]
+
+_NEXT = 5  # measurements listed for a person
+
+
+def print_fit(setup: Setup, result: FitResult, checks: list[Check], system: str) -> None:
+    """Print what was inferred, what it means, and what to measure next."""
+    out = console()
+    out.print(Text(setup.title, style="bold"))
+    _print_parameters(result, system)
+    if result.set_aside:
+        out.print(Text("Readings that do not fit the rest, set aside: look at these first", style="bold"))
+    for one in result.set_aside:
+        value = shown(one.value, one.dimension, system)
+        rest = shown(one.predicted, one.dimension, system)
+        why = f" Likely: {one.slip}." if one.slip else ""
+        print_hanging(out, "  [ ] ", f"{one.source}, {one.what}: {value} read, the rest say {rest}.{why}")
+    if result.together or result.warnings:
+        out.print(Text("What the readings cannot tell", style="bold"))
+    for sentence in (*result.warnings, *result.together):
+        print_hanging(out, "  ", f"{sentence[0].upper()}{sentence[1:]}.")
+    unit = display_unit("length", system)
+    print_table(
+        f"On the valve tip, by all answers that fit: lengths in {unit}, plus is away from the shaft",
+        result.valves,
+        [
+            ("net lift", result.net_lift),
+            ("mean ratio", result.mean_ratio),
+            ("sweep width", result.sweep_width),
+            ("95 % from .. to", _interval(result.sweep_width, system)),
+            ("sweep middle", result.sweep_middle),
+            ("to chamfer", result.chamfer_distance),
+        ],
+        system,
+        verdict_cells(checks, result.valves),
+    )
+    _print_stand(result, system)
+    _print_next(result, system)
+    _print_unsure(checks)
+    print_to_do([check for check in checks if check.verdict != "unsure"], system)
+
+
+def _print_unsure(checks: list[Check]) -> None:
+    """Say once for all valves what cannot be decided, and why."""
+    alike: dict[str, list[Check]] = {}
+    for check in checks:
+        if check.verdict == "unsure":
+            alike.setdefault(check.quantity, []).append(check)
+    out = console()
+    if alike:
+        out.print(Text("Unsure: the table above says what would help", style="bold"))
+    for quantity, own in alike.items():
+        valves = ", ".join(str(check.valve) for check in own)
+        print_hanging(out, "  [ ] ", f"{quantity}: {valves}. At {own[0].valve}: {own[0].advice}")
+
+
+def _print_parameters(result: FitResult, system: str) -> None:
+    """Print the inferred dimensions, and what each rests on."""
+    units = f"lengths in {display_unit('length', system)}, angles in deg"
+    table = Table(
+        title=f"Inferred from {result.readings} readings and measurements: {units}, +- with k = 2",
+        title_justify="left",
+        title_style="bold",
+        header_style="bold",
+    )
+    table.add_column("dimension")
+    for name in ("most probable", "+-", "typical, assumed", "learned"):
+        table.add_column(name, justify="right")
+    table.add_column("rests on")
+    for one in result.parameters:
+        number, spread = _written(one.value, one.uncertainty, one.dimension, system)
+        low = _bare(one.assumed - 2 * one.assumed_spread, one.dimension, system)
+        high = _bare(one.assumed + 2 * one.assumed_spread, one.dimension, system)
+        table.add_row(
+            f"{one.key} ({one.role})" if one.role else one.key,
+            number,
+            spread,
+            f"{low} to {high}",
+            f"{one.learned:.0%}",
+            _rests(one),
+        )
+    console().print(table)
+
+
+def _rests(one: FittedParameter) -> str:
+    if one.measured:
+        return "measured, and the readings"
+    if one.learned > 0.5:
+        return "the readings"
+    return f"assumed: {one.basis}"
+
+
+def _written(value: float, uncertainty: float, dimension: str, system: str) -> tuple[str, str]:
+    unit = display_unit(dimension, system)
+    number = shown(value, dimension, system, uncertainty).removesuffix(f" {unit}")
+    return number, shown_spread(2 * uncertainty, dimension, system).removesuffix(f" {unit}")
+
+
+def _bare(value: float, dimension: str, system: str) -> str:
+    return f"{from_si(value, dimension, system):.3g}"
+
+
+def _interval(quantity: Quantity, system: str) -> list[str]:
+    """Write the 95 % interval at every valve."""
+    assert quantity.low is not None
+    assert quantity.high is not None
+    written = []
+    for low, high, spread in zip(quantity.low, quantity.high, quantity.uncertainty, strict=True):
+        if math.isnan(low):
+            written.append("-")
+            continue
+        unit = display_unit(quantity.dimension, system)
+        ends = (
+            shown(float(each), quantity.dimension, system, float(spread)).removesuffix(f" {unit}")
+            for each in (low, high)
+        )
+        written.append(" .. ".join(ends))
+    return written
+
+
+def shaft_shim(answer: Answer) -> tuple[float, float]:
+    """Change of stand shim for the shaft's middle valve [m], and its standard uncertainty."""
+    known = np.isfinite(answer.shim.value)
+    if not known.any():
+        return float("nan"), float("nan")
+    return float(np.median(answer.shim.value[known])), float(np.max(answer.shim.uncertainty[known]))
+
+
+def _print_stand(result: FitResult, system: str) -> None:
+    """Print the stand shim of every answer."""
+    out = console()
+    out.print(Text("Stand shim for the least sweep", style="bold"))
+    if result.ambiguity:
+        print_hanging(out, "  ", result.ambiguity)
+    for number, answer in enumerate(result.answers, 1):
+        change, doubt = shaft_shim(answer)
+        if math.isnan(change):
+            continue
+        size = shown(abs(change), "length", system, doubt)
+        spread = shown_spread(2 * doubt, "length", system)
+        way = "raise the shaft" if change > 0 else "lower the shaft"
+        whose = f"answer {number} ({answer.weight:.0%}): " if len(result.answers) > 1 else ""
+        if abs(change) < 2 * doubt:
+            what = f"{whose}{_bare_sign(change, doubt, system)}, +-{spread}: none is needed for sure"
+        else:
+            what = f"{whose}{way} by {size}, +-{spread}"
+        plan = answer.rocker.stand.shafts[0]
+        if plan.stack:
+            stack = " + ".join(shown(each, "length", system) for each in plan.stack)
+            first = "take out what is there and lay in" if plan.removed else "lay in"
+            what += f"; from the stock: {first} {stack}"
+        print_hanging(out, "  [ ] ", f"{what}.")
+    if len(result.answers) > 1:
+        print_hanging(out, "      ", "Decide which answer holds before anything is shimmed or cut.")
+
+
+def _bare_sign(change: float, doubt: float, system: str) -> str:
+    return shown(change, "length", system, doubt)
+
+
+def _print_next(result: FitResult, system: str) -> None:
+    """Print what to measure next."""
+    out = console()
+    if not result.next:
+        out.print(Text("No single further measurement would help much.", style="bold"))
+        return
+    first = result.next[0]
+    out.print(Text(f"Measure next: {first.what}, with {_article(first.instrument)}", style="bold"))
+    table = Table(
+        title="What one more measurement would leave, by itself (k = 2)",
+        title_justify="left",
+        header_style="bold",
+    )
+    unit = display_unit("length", system)
+    table.add_column("measurement")
+    table.add_column("with")
+    table.add_column("read to", justify="right")
+    table.add_column(f"stand shim [{unit}]", justify="right")
+    table.add_column(f"sweep width [{unit}]", justify="right")
+    table.add_column("verdicts decided", justify="right")
+    for one in result.next[:_NEXT]:
+        table.add_row(
+            one.what,
+            one.instrument,
+            f"+-{shown_spread(2 * one.reading_uncertainty, one.dimension, system)}",
+            _step(one.now, one.after, "stand_shim_change_for_least_sweep", system),
+            _step(one.now, one.after, "sweep_width", system),
+            f"{one.decided:.0f}" if one.decided >= 0.5 else "-",
+        )
+    out.print(table)
+
+
+def _article(instrument: str) -> str:
+    return instrument if instrument == "marker ink" else f"a {instrument}"
+
+
+def _step(now: Any, after: Any, name: str, system: str) -> str:
+    unit = display_unit("length", system)
+    left = shown_spread(2 * after[name], "length", system).removesuffix(f" {unit}")
+    before = shown_spread(2 * now[name], "length", system).removesuffix(f" {unit}")
+    return f"+-{before} to {left}"
+
+
+def fit_document(result: FitResult, system: str) -> dict[str, Any]:
+    """Return what stands under "results" in JSON."""
+    return {
+        "readings": result.readings,
+        "parameters": [
+            {
+                "key": one.key,
+                "role": one.role or None,
+                **quantity_json(one.value, one.dimension, system, one.uncertainty),
+                "measured": one.measured,
+                "assumed": quantity_json(one.assumed, one.dimension, system, one.assumed_spread),
+                "assumed_because": one.basis,
+                "learned": one.learned,
+            }
+            for one in result.parameters
+        ],
+        "set_aside": [
+            {
+                "source": one.source,
+                "reading": one.what,
+                "read": quantity_json(one.value, one.dimension, system),
+                "predicted": quantity_json(one.predicted, one.dimension, system),
+                "standardized": one.standardized,
+                "likely": one.slip or None,
+            }
+            for one in result.set_aside
+        ],
+        "not_separable": list(result.together),
+        "warnings": list(result.warnings),
+        "ambiguity": result.ambiguity or None,
+        "answers": [_answer(one, system) for one in result.answers],
+        "valves": _rows(result, system),
+        "next": [
+            {
+                "measure": one.what,
+                "instrument": one.instrument,
+                "reading": quantity_json(float("nan"), one.dimension, system, one.reading_uncertainty),
+                "verdicts_decided": one.decided,
+                "u_now": _spreads(one.now, system),
+                "u_after": _spreads(one.after, system),
+            }
+            for one in result.next
+        ],
+        "correlation": {
+            "keys": list(result.answers[0].correlation.keys),
+            "rows": [list(row) for row in result.answers[0].correlation.rows],
+        },
+    }
+
+
+def _answer(answer: Answer, system: str) -> dict[str, Any]:
+    change, doubt = shaft_shim(answer)
+    plan = answer.rocker.stand.shafts[0]
+    return {
+        "probability": answer.weight,
+        "stand_shim_change": quantity_json(change, "length", system, doubt),
+        "from_stock": length_list(plan.stack, system),
+        "remove_first": plan.removed,
+        "shaft_height": quantity_json(
+            float(answer.inferred[0].value["shaft.height"][0]),
+            "length",
+            system,
+            float(answer.inferred[0].uncertainty["shaft.height"][0]),
+        ),
+    }
+
+
+def _spreads(spreads: Any, system: str) -> dict[str, Any]:
+    return {
+        name: {
+            "value": from_si(value, "length", system, difference=True) if math.isfinite(value) else None,
+            "unit": display_unit("length", system),
+        }
+        for name, value in spreads.items()
+    }
+
+
+def _rows(result: FitResult, system: str) -> Sequence[dict[str, Any]]:
+    rows = valve_rows(result, system)
+    names = ("valve", "role")
+    return [
+        {key: value for key, value in row.items() if key in names or isinstance(value, dict)} for row in rows
+    ]

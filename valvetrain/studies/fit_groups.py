@@ -1,0 +1,119 @@
+"""Fitting one or two kinds of rocker on one shaft: each kind has its casting, both share the shaft."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from valvetrain.mechanics.linkage_fit import LinkageFit, fitted
+from valvetrain.mechanics.linkage_fit_readings import Priors
+from valvetrain.parts.reading import BenchReading
+from valvetrain.setup.setup import Setup
+from valvetrain.studies.fit_priors import PARAMETER_KEYS, Assumption, assumed
+from valvetrain.studies.fit_readings import Gathered, gathered, known_dimensions
+
+__all__ = ["FittedGroup", "fitted_groups", "valve_groups"]
+
+_SHARED_BY_THE_SHAFT = ("setback", "height")
+
+
+@dataclass(frozen=True)
+class FittedGroup:
+    """Valves whose rockers are alike, fitted together.
+
+    Attributes:
+        role: "intake" or "exhaust" where the roles' rockers differ, else empty.
+        members: indices of the valves.
+        fit, gathered: the fit and what went into it.
+        assumptions: what was taken for granted.
+        known: sheet key -> (value, standard uncertainty) of what the sheet gives.
+    """
+
+    role: str
+    members: tuple[int, ...]
+    fit: LinkageFit
+    gathered: Gathered
+    assumptions: tuple[Assumption, ...]
+    known: dict[str, tuple[float, float]]
+
+
+def valve_groups(setup: Setup, by_role: bool = False) -> list[tuple[str, tuple[int, ...]]]:
+    """Valves that share a casting: all of them, or each role's where the sheet's sections differ."""
+    every = tuple(range(len(setup.valves)))
+    roles = {role: tuple(i for i in every if setup.roles[i] == role) for role in ("intake", "exhaust")}
+    if not all(roles.values()):
+        return [("", every)]
+    differ = by_role
+    for key in (*PARAMETER_KEYS.values(), "rocker.nominal_ratio", "pushrod.length"):
+        column = setup.column(*key.split(".")).value
+        first, second = (column[list(members)] for members in roles.values())
+        differ |= not (np.array_equal(first[:1], second[:1], equal_nan=True))
+    return list(roles.items()) if differ else [("", every)]
+
+
+def fitted_groups(
+    setup: Setup, bench: Sequence[BenchReading], by_role: bool = False
+) -> tuple[FittedGroup, ...]:
+    """Fit every group; two groups on one shaft tell each other where the shaft is.
+
+    Raises:
+        ValueError: see `linkage_fit.fitted`; the message names the role.
+    """
+    groups = valve_groups(setup, by_role)
+    parts = []
+    for role, members in groups:
+        known = known_dimensions(setup, members)
+        named = {key: value for key, (value, _) in known.items()}
+        for row in bench:
+            if row.kind == "dimension" and (not row.valve or setup.valves.index(row.valve) in members):
+                named.setdefault(row.dimension, row.value.value)
+        priors, assumptions = assumed(setup, members, named)
+        parts.append((role, members, gathered(setup, members, bench), priors, assumptions, known))
+    fits = [_fit(role, one.readings, priors) for role, _, one, priors, _, _ in parts]
+    if len(parts) == 2 and _one_shaft(setup):
+        messages = [_message(fit, priors) for fit, (_, _, _, priors, _, _) in zip(fits, parts, strict=True)]
+        fits = [
+            _fit(role, one.readings, _told(priors, messages[1 - index]))
+            for index, (role, _, one, priors, _, _) in enumerate(parts)
+        ]
+    return tuple(
+        FittedGroup(role, members, fit, one, assumptions, known)
+        for fit, (role, members, one, _, assumptions, known) in zip(fits, parts, strict=True)
+    )
+
+
+def _fit(role: str, readings: object, priors: Priors) -> LinkageFit:
+    try:
+        return fitted(readings, priors)  # type: ignore[arg-type]
+    except ValueError as error:
+        raise ValueError(f"{role}: {error}" if role else str(error)) from error
+
+
+def _one_shaft(setup: Setup) -> bool:
+    """Whether both roles' rockers are on the same shaft."""
+    names = {role: {train.shaft.name for train in setup.trains if train.role == role} for role in setup.roles}
+    return len({frozenset(each) for each in names.values()}) == 1
+
+
+def _message(fit: LinkageFit, priors: Priors) -> dict[str, tuple[float, float]]:
+    """What a fit alone has learned of the shaft: precision and mean that its readings added to the prior."""
+    found = {}
+    for name in _SHARED_BY_THE_SHAFT:
+        before = float(priors.deviation[name]) ** -2
+        after = float(fit.uncertainty(name)[0]) ** -2
+        gained = max(after - before, 0.0)
+        if gained > 1e-9 * before:
+            value = (float(fit.value(name)[0]) * after - float(priors.mean[name]) * before) / gained
+            found[name] = (value, gained)
+    return found
+
+
+def _told(priors: Priors, message: dict[str, tuple[float, float]]) -> Priors:
+    """Priors with what the other fit has learned of the shaft."""
+    mean, deviation = dict(priors.mean), dict(priors.deviation)
+    for name, (value, gained) in message.items():
+        before = float(priors.deviation[name]) ** -2
+        total = before + gained
+        mean[name] = np.array((float(priors.mean[name]) * before + value * gained) / total)
+        deviation[name] = np.array(total**-0.5)
+    return replace(priors, mean=mean, deviation=deviation)
