@@ -248,6 +248,16 @@ def test_elastic_limits_and_the_page(sample, run, tmp_path):
     assert "exists already" in again.stderr
 
 
+@pytest.mark.parametrize("known", ["keeper_mass = 4.0\n", "shaft_span = 60.0\n"])
+def test_page_of_what_is_not_known_says_so_and_is_drawn(known, sample, run, edited, tmp_path):
+    folder, page = sample("pump_twin"), tmp_path / "page.svg"
+    edited(folder / "setup.toml", (known, ""))
+    assert run("control", folder, "--plot", page).exit_code == 0
+    drawn = page.read_text()
+    assert "<svg" in drawn
+    assert ("not measured" in drawn) == ("keeper" in known)
+
+
 def test_elastic_without_stiffness_is_unmeasured_and_says_what_to_read(sample, run, edited):
     folder = sample()
     edited(folder / "setup.toml", ('real_spring_lift = "0.3654 +/- 0.0002"\n', ""))

@@ -188,9 +188,12 @@ def limits_by_speed(
     ax.set_yticks(range(len(names)), names, fontsize=SMALL)
     ax.set_ylim(len(names) - 0.4, -0.6)
     if places:
-        room = 0.45 * (max(places) - min(places))
+        room = max(0.45 * (max(places) - min(places)), 0.2 * max(places))
         ax.set_xlim(max(0.0, min(places) - room), max(places) + room)
-    ax.set_xlabel(f"engine speed [{display_unit('rotation', system)}]", fontsize=SMALL)
+    ax.set_xlabel(
+        f"engine speed [{display_unit('rotation', system)}]; bars: expanded uncertainty (k = 2)",
+        fontsize=SMALL,
+    )
     ax.legend(fontsize=SMALL, frameon=False, loc="center left", bbox_to_anchor=(1.0, 0.5))
     return ax
 

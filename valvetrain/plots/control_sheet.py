@@ -45,7 +45,17 @@ def control_sheet(
             for ax in panels:
                 new_axes(ax).set(xticks=[], yticks=[])
                 ax.spines[:].set(visible=True, linestyle=(0, (2, 4)), color=GRAY)
-                ax.text(0.5, 0.5, "not measured", ha="center", fontsize=LARGE, transform=ax.transAxes)
+                ax.text(0.5, 0.7, "not measured", ha="center", fontsize=LARGE, transform=ax.transAxes)
+            missing = control.missing[setup.roles.index(role)]
+            panels[0].text(
+                0.5,
+                0.6,
+                "\n".join(missing),
+                ha="center",
+                va="top",
+                fontsize=SMALL,
+                transform=panels[0].transAxes,
+            )
             continue
         spring_forces(own, panels[0], system=system)
         lobe_force(own, panels[1], system=system)
