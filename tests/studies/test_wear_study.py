@@ -1,5 +1,7 @@
 """Contact, rotation and measured wear of the invented launch six, against hand figures and second routes."""
 
+from collections import Counter
+
 import numpy as np
 import pytest
 
@@ -127,6 +129,13 @@ def test_no_default_stress_limit_but_the_users_own(sample, edited):
     checks = wear_checks(setup, result, "inch")
     assert "contact_stress" not in {check.id for check in checks}
     assert {check.verdict for check in checks} == {"ok"}
+    assert Counter(check.id for check in checks) == dict.fromkeys(
+        (
+            *("lobe_curvature", "face_margin", "lobe_edge_margin", "lobe_taper", "crown_radius"),
+            *("rotation_arm", "tip_edge_margin", "oil_hole_clear"),
+        ),
+        12,
+    )
     edited(folder / "setup.toml", ("[limits]\n", '[limits]\ncontact_stress = { high = "165000 psi" }\n'))
     setup, result = studied(folder)
     judged = [check for check in wear_checks(setup, result, "inch") if check.id == "contact_stress"]
@@ -166,6 +175,34 @@ def test_without_masses_only_the_slow_loads_are_known(sample, edited):
     assert result.motion.masses_missing == result.valves
     assert np.isfinite(np.nanmax(result.motion.lobe[:, :2], axis=-1)).all()
     assert np.isnan(result.motion.lobe[:, 2:]).all()
+
+
+def test_surface_speeds_on_the_base_circle_by_hand(sample):
+    _, result = studied(sample())
+    # 800 rpm of the crank are 400 of the cam: 41.888 rad/s on a radius of 15.875 mm.
+    assert result.lobe.sliding[0, 1, 0] == pytest.approx(41.888 * 0.015875, rel=1e-4)
+    assert result.lobe.entrainment[0, 1, 0] == pytest.approx(0.5 * 41.888 * 0.015875, rel=1e-4)
+
+
+def test_inertia_grows_with_the_square_of_the_speed(sample):
+    _, result = studied(without_friction(sample()), (1900.0, 3800.0))
+    slow, half, full = (result.motion.lobe[:, row] for row in (1, 2, 3))
+    np.testing.assert_allclose(full - slow, 4 * (half - slow), rtol=1e-6, atol=1e-6)
+    assert np.nanmax(np.abs(full - slow)) > 50
+
+
+def test_guide_holds_the_couple_of_the_tip(sample):
+    setup, result = studied(sample(), (3800.0,))
+    motion, curves = result.motion, result.motion.curves
+    contact = motion.rows["rocker.pad_arm"][:, np.newaxis] * np.cos(curves.pad_angle)
+    contact = (contact - motion.rows["shaft.setback"][:, np.newaxis])[:, np.newaxis]
+    above = 1.60 * INCH - curves.valve_lift[:, np.newaxis]
+    inner = (motion.side * above + motion.tip * contact) / (1.75 * INCH)
+    outer = -motion.side - inner
+    worst = np.maximum(np.abs(inner), np.abs(outer)).reshape(12, -1).max(axis=-1)
+    np.testing.assert_allclose(result.pairs.guide_side.value, worst, rtol=1e-9)
+    assert (np.abs(inner).reshape(12, -1).max(axis=-1) > 1).all()
+    assert len(setup.valves) == 12
 
 
 def test_spread_of_the_lobes_against_the_median_by_hand(sample):
