@@ -36,6 +36,8 @@ def print_changes(shafts: "ShaftPlan", system: str) -> None:
             out.print(Text(f"  [ ] {line}"))
     for each in shopping(shafts, system):
         out.print(Text(f"  {each}"))
+    if not shafts.plan.proved:
+        out.print(Text("The search was ended after its time: a better plan may exist.", style="italic"))
 
 
 def shopping(shafts: "ShaftPlan", system: str) -> list[str]:

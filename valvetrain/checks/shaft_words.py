@@ -53,10 +53,6 @@ def blocked_lines(shafts: ShaftPlan, system: str) -> list[str]:
                 else f"Bay {bay}: no plan from the drawer."
             )
         lines.append(" ".join([what, *own]))
-    if not shafts.plan.proved:
-        lines.append(
-            "The search was ended after its time: a better plan, or one at all, may exist all the same."
-        )
     return lines
 
 
