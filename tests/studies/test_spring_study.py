@@ -427,6 +427,17 @@ def with_wire(folder, diameter):
     path.write_text(text)
 
 
+def test_a_valve_without_its_own_tested_spring_borrows_nothing_from_the_wire(sample):
+    folder = sample("launch_six")
+    changed(folder, "valves.csv", "6E,S12,", "6E,,")
+    setup, _, result = studied(folder)
+    index = setup.valves.index("6E")
+    assert not np.isnan(result.installed_height.value[index])
+    for quantity in (result.rate, result.seat_load, result.stress["spring"].surge_order):
+        assert np.isnan(quantity.value[index])
+        assert not np.isnan(quantity.value[:index]).any()
+
+
 def test_stress_and_surge_are_those_of_the_books_formulas(sample):
     """Corrected stress K 8 F D/(pi d^3), f = (1/2) sqrt(k/m), as Shigley prints them (memory)."""
     folder = sample("launch_six")

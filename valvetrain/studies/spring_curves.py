@@ -115,7 +115,13 @@ def spring_curves(setup: Setup, tests: Sequence[LoadTest | None] | None = None) 
     for section in sections:
         springs = [getattr(train, section) for train in setup.trains]
         own = tests if section == "spring" and tests is not None else [each.tests for each in springs]
-        lines = [_line(each, test, setup.spring_tester) for each, test in zip(springs, own, strict=True)]
+        # Where springs were tested a valve without its own is unmeasured: wire and catalog are the set's.
+        asked = [section == "spring" and bool(each) for each in setup.tested_springs]
+        asked = asked or [False] * len(springs)
+        lines = [
+            _Line() if among and test is None else _line(each, test, setup.spring_tester)
+            for each, test, among in zip(springs, own, asked, strict=True)
+        ]
         source = tuple(line.source for line in lines)
         for key in ("load", "rate", "bend", "load_height"):
             pairs = np.array([getattr(line, key) for line in lines])
