@@ -11,7 +11,7 @@ from valvetrain_cli.json_out import series_json as _series_json
 if TYPE_CHECKING:
     from valvetrain.studies.control_loads import RoleLoads
     from valvetrain.studies.control_study import ControlResult
-    from valvetrain.studies.elastic_study import ElasticResult, ElasticRole
+    from valvetrain.studies.elastic_result import ElasticResult, ElasticRole
     from valvetrain_cli.control import ControlAnswer
 
 __all__ = ["control_document"]

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from valvetrain.checks.verdict import Check
     from valvetrain.studies.control_loads import RoleLoads
     from valvetrain.studies.control_study import ControlResult
-    from valvetrain.studies.elastic_study import ElasticResult
+    from valvetrain.studies.elastic_result import ElasticResult
     from valvetrain_cli.control import ControlAnswer
 
 __all__ = ["print_control"]
@@ -178,7 +178,7 @@ def _print_loads(loads: "Sequence[RoleLoads]", system: str) -> None:
 
 def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: str) -> None:
     """Print where each loss of control begins."""
-    from valvetrain.studies.elastic_study import LIMITS
+    from valvetrain.studies.elastic_result import LIMITS
     from valvetrain_cli.tables import SIGNS, STYLES, worst
 
     rpm = display_unit("rotation", system)

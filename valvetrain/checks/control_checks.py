@@ -12,7 +12,7 @@ from valvetrain.studies.control_study import ControlResult
 from valvetrain.studies.train_masses import MASS_SIZES
 
 if TYPE_CHECKING:  # the elastic model is seldom asked for, and `check` never does
-    from valvetrain.studies.elastic_study import ElasticResult
+    from valvetrain.studies.elastic_result import ElasticResult
 
 __all__ = ["control_checks", "elastic_checks"]
 

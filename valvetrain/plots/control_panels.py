@@ -12,7 +12,7 @@ from valvetrain.plots.style import GRAY, INK, SMALL, new_axes, noted
 from valvetrain.setup.units import display_unit, from_si, shown
 from valvetrain.studies.control_loads import HALF, LIMIT, REDLINE, SLOW, RoleLoads
 from valvetrain.studies.control_study import ControlResult
-from valvetrain.studies.elastic_study import LIMITS, ElasticResult, ElasticRole
+from valvetrain.studies.elastic_result import LIMITS, ElasticResult, ElasticRole
 
 __all__ = ["control_key", "limits_by_speed", "lobe_force", "spring_forces", "valve_motion"]
 

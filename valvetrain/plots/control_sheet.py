@@ -15,7 +15,7 @@ from valvetrain.plots.style import BODY, GRAY, LARGE, SMALL, new_axes
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.control_loads import RoleLoads
 from valvetrain.studies.control_study import ControlResult
-from valvetrain.studies.elastic_study import ElasticResult
+from valvetrain.studies.elastic_result import ElasticResult
 
 __all__ = ["control_sheet"]
 
