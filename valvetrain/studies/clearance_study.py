@@ -94,6 +94,7 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
     rows = {key: column.value[np.newaxis] for key, column in columns.items()}
     path, lift = (each[0] for each in piston_path(rows, inputs, floors, stroke, rod))
     lash_now = lash_at_valve({key: each[0] for key, each in rows.items()}, inputs.at_pushrod)
+    changes = _sensitivities(rows, inputs, floors, stroke, rod)
     measured, angle = _from_readings(setup, lash_now, columns)
     clearance = quantities["clearance"]
     by_dial = ~np.isnan(measured.value)
@@ -129,8 +130,12 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
             for train in setup.trains
         ),
         described=True,
-        **_sensitivities(rows, inputs, floors, stroke, rod),
-        **quantities,
+        per_degree_advance=changes["per_degree_advance"],
+        per_lash=changes["per_lash"],
+        per_stand_shim=changes["per_stand_shim"],
+        clearance=clearance,
+        at_angle=quantities["at_angle"],
+        relief_gap=quantities["relief_gap"],
     )
 
 
@@ -143,7 +148,6 @@ def _nothing(setup: Setup) -> ClearanceResult:
 
     count = len(setup.trains)
     paths = np.full((count, ANGLES.size), np.nan)
-    own = {name: unknown(dimension, count) for name, dimension in _DIMENSIONS.items()}
     return ClearanceResult(
         valves=setup.valves,
         roles=setup.roles,
@@ -164,7 +168,9 @@ def _nothing(setup: Setup) -> ClearanceResult:
         per_degree_advance=paths[:, 0],
         per_lash=paths[:, 0],
         per_stand_shim=paths[:, 0],
-        **own,
+        clearance=unknown("length", count),
+        at_angle=unknown("angle", count),
+        relief_gap=unknown("length", count),
     )
 
 
@@ -235,9 +241,8 @@ def _sensitivities(
 
     def least(**moved: FloatArray) -> FloatArray:
         named = {name.replace("_at_", "."): value for name, value in moved.items()}
-        return least_clearance(
-            ANGLES, piston_path({**rows, **named}, inputs, floors, stroke, rod)[0]
-        ).clearance[0]
+        path, _ = piston_path({**rows, **named}, inputs, floors, stroke, rod)
+        return np.asarray(least_clearance(ANGLES, path).clearance[0])
 
     rows = dict(rows)
     degree, gap, shim = np.radians(1.0), 25e-6, 250e-6

@@ -1,0 +1,307 @@
+"""The commands of the cam: events at many lifts and lashes, lash, clearance, lobe; and their bad input."""
+
+import csv
+import re
+
+import numpy as np
+import pytest
+
+
+def rejected(result, *words):
+    """Assert a clean refusal whose message holds these words."""
+    assert result.exit_code == 2, result.output
+    assert result.stdout == ""
+    assert "Traceback" not in result.stderr
+    for word in words:
+        assert word in result.stderr, (word, result.stderr)
+
+
+def lobe_table(folder, change=lambda rows: rows, header=None):
+    """Change the rows of the sample's intake lobe."""
+    path = folder / "intake_lobe.csv"
+    lines = [line for line in path.read_text().splitlines() if not line.startswith("#")]
+    rows = change([line.split(",") for line in lines[1:]])
+    path.write_text("\n".join([header or lines[0], *(",".join(row) for row in rows)]) + "\n")
+
+
+BAD_TABLES = {
+    "gap on the flank": (lambda rows: rows[:60] + rows[64:], None, ["gap"]),
+    "doubled row": (lambda rows: [*rows[:80], rows[79], *rows[80:]], None, ["doubled row"]),
+    "decreasing angles": (lambda rows: rows[::-1], None, ["fall"]),
+    "one angle that falls": (lambda rows: [*rows[:40], rows[42], rows[41], *rows[43:]], None, ["must rise"]),
+    "crank degrees as cam degrees": (
+        lambda rows: [[str(2 * float(a)), b] for a, b in rows],
+        None,
+        ["more than one turn"],
+    ),
+    "cam degrees as crank degrees": (lambda rows: rows, "crank_angle [deg],tappet_lift [in]", ["lobe"]),
+    "base circle that does not close": (
+        lambda rows: [[a, f"{float(b) + 0.0002 * float(a):.4f}"] for a, b in rows],
+        None,
+        ["not closed"],
+    ),
+    "valve lift as tappet lift": (
+        lambda rows: [[a, f"{1.48 * float(b):.4f}"] for a, b in rows],
+        None,
+        ["rocker", "valve_lift"],
+    ),
+    "valve lift of nobody knows which valve": (
+        lambda rows: rows,
+        "cam_angle [deg],valve_lift [in]",
+        ["at which valve", "read_at_valve"],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BAD_TABLES)
+def test_fault_of_a_lift_table_is_named(name, sample, run):
+    folder = sample()
+    change, header, words = BAD_TABLES[name]
+    lobe_table(folder, change, header)
+    rejected(run("events", folder), *words)
+
+
+@pytest.mark.parametrize(
+    ("add", "words"),
+    [
+        ('read_at_valve = "1I"', ["gross or net", "table_lift"]),
+        ('read_at_valve = "1I"\ntable_lift = "net"', ["table_lash"]),
+        ('read_at_valve = "1E"\ntable_lift = "gross"', ["'1E'", "1I, 2I"]),
+    ],
+)
+def test_what_a_table_at_the_valve_is_is_asked_for(sample, run, edited, add, words):
+    folder = sample()
+    lobe_table(folder, header="cam_angle [deg],valve_lift [in]")
+    edited(folder / "setup.toml", ("[lobe.intake]", f"[lobe.intake]\n{add}"))
+    rejected(run("events", folder), *words)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        (
+            'checked_at = "tappet", duration = 262',
+            'checked_at = "valve", duration = 262',
+            ["lash", "card_ratio"],
+        ),
+        ("duration = 262 }", "duration = 200 }", ["shorter at the higher lift"]),
+        ("lift = 6.00\nbase_radius = 15.0", "base_radius = 15.0", ["lobe lift"]),
+        ("lift = 6.00\nbase", "card_valve_lift = 8.6\nbase", ["card_lift_is", "card_ratio"]),
+        ("checking_lift = 1.00", "checking_lift = 6.50", ["not below the lobe lift"]),
+    ],
+)
+def test_card_that_is_ambiguous_or_contradicts_itself(sample, run, edited, old, new, words):
+    folder = sample("pump_twin")
+    edited(folder / "setup.toml", (old, new))
+    rejected(run("events", folder), "[lobe.", *words)
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--lash", "0.012:0.024"], ["FIRST:LAST:STEP"]),
+        (["--lash", "0.024:0.012:0.002"], ["does not rise"]),
+        (["--lash", "0.012:0.024:0"], ["does not rise"]),
+        (["--lash", "0.001:0.2:0.01"], ["range"]),
+        (["--lash", "0.001:0.1181:0.0000011"], ["200 is the most"]),
+        (["--lash", "nan"], ["finite"]),
+        (["--lash", "-0.01"], ["range"]),
+        (["--checking-lift", "0.006,x", "--at", "tappet"], ["'x'"]),
+        (["--checking-lift", "0.006"], ["--at"]),
+        (["--checking-lift", "0,0.01", "--at", "tappet"], ["above 0"]),
+        (["--picture", "lash"], ["--lash"]),
+    ],
+)
+def test_bad_options_of_events(sample, run, options, words):
+    rejected(run("events", sample(), *options), *words)
+
+
+@pytest.mark.parametrize("advance", ["nan", "inf", "45"])
+def test_bad_advance(sample, run, advance):
+    rejected(run("clearance", sample(), "--advance", advance), "--advance")
+
+
+def test_checking_lift_above_full_lift_is_an_absent_event(sample, document, run):
+    folder = sample()
+    answer = document("events", folder, "--checking-lift", "0.5", "--at", "valve")["results"]
+    assert {row["duration"]["value"] for row in answer["lobes"]} == {None}
+    assert {row["absent"] for row in answer["lobes"]} == {True}
+    printed = run("events", folder, "--checking-lift", "0.5", "--at", "valve").stdout
+    assert "No such event: 1I" in printed
+
+
+def test_every_case_has_its_rows(sample, document):
+    folder = sample()
+    answer = document(
+        "events", folder, "--checking-lift", "0.006,0.050", "--at", "tappet", "--lash", "0.012:0.024:0.002"
+    )["results"]
+    assert len(answer["lobes"]) == 24
+    lifts = [case["checking_lift"]["value"] for case in answer["by_checking_lift"]]
+    assert lifts == pytest.approx([0.006, 0.05])
+    lash = answer["against_lash"]["lash"]["values"]
+    assert lash == pytest.approx(np.arange(0.012, 0.0241, 0.002))
+    lift_off = [row for row in answer["against_lash"]["lobes"] if row["checking_lift"]["value"] == 0]
+    assert len(lift_off) == 12
+    series = lift_off[0]["duration"]
+    assert len(series["values"]) == len(series["u"]) == 7
+    assert all(early > late for early, late in zip(series["values"], series["values"][1:], strict=False))
+    # Where the lash set in the sheet is asked, the sweep gives the study's own figure.
+    plain = document("events", folder, "--lash", "0.018")["results"]["lobes"][0]["duration"]["value"]
+    assert series["values"][3] == pytest.approx(plain, rel=1e-9)
+
+
+def test_a_lash_may_carry_its_unit(sample, document):
+    folder = sample()
+    inch = document("events", folder, "--lash", "0.018")["results"]["lobes"][0]["duration"]["value"]
+    metric = document("events", folder, "--lash", "0.4572 mm")["results"]["lobes"][0]["duration"]["value"]
+    assert metric == pytest.approx(inch, rel=1e-9)
+
+
+def test_synthesised_lobes_say_so(sample, document, run):
+    folder = sample("pump_twin")
+    assert {row["synthesised"] for row in document("events", folder)["results"]["lobes"]} == {True}
+    assert "synthesised" in run("events", folder).stdout
+    lobe = document("lobe", folder, "--role", "intake")["results"]
+    assert lobe["synthesised"]
+    assert lobe["peaks"]["acceleration"]["u"] > 0.25 * lobe["peaks"]["acceleration"]["value"]
+    assert "u" not in lobe["peaks"]["jerk"]
+
+
+def test_degree_wheel_says_which_way_to_move_the_cam(sample, document, run, edited):
+    folder = sample()
+    edited(folder / "wheel.csv", ("-12.5,21.0", "-16.5,25.0"), ("29.5,-15.0", "25.5,-11.0"))
+    wheel = document("events", folder)["results"]["degree_wheel"]
+    assert wheel["advance_cam"]["value"] == pytest.approx(3.8, abs=0.3)
+    assert "advance it by" in run("events", folder).stdout
+    edited(folder / "wheel.csv", ("0.050,tappet,-16.5", "0.050,lifter,-16.5"))
+    rejected(run("events", folder), "wheel.csv line 3", "'lifter'", "tappet or valve")
+
+
+def test_exported_lobe_is_read_again_as_a_table(sample, run, document, edited, tmp_path):
+    folder = sample("pump_twin")
+    target = folder / "lobe.csv"
+    assert run("lobe", folder, "--role", "intake", "-o", target).exit_code == 0
+    with target.open() as file:
+        rows = [row for row in csv.reader(file) if not row[0].startswith("#")]
+    assert len(rows) == 361
+    assert max(float(row[1]) for row in rows[1:]) == pytest.approx(6.0, abs=1e-6)
+    # The derivatives are those of the lift: central differences a degree apart.
+    lift = np.array([float(row[1]) for row in rows[1:]])
+    velocity = np.array([float(row[2]) for row in rows[1:]])
+    assert velocity[1:-1] == pytest.approx(0.5 * (lift[2:] - lift[:-2]), abs=2e-4)
+    before = document("events", folder, "--checking-lift", "1", "--at", "tappet")["results"]["lobes"][0]
+    edited(folder / "setup.toml", ("[lobe.intake]\n", '[lobe.intake]\ntable = "lobe.csv"\n'))
+    after = document("events", folder, "--checking-lift", "1", "--at", "tappet")["results"]["lobes"][0]
+    assert after["lobe_source"] == "table"
+    assert after["duration"]["value"] == pytest.approx(before["duration"]["value"], abs=0.1)
+
+
+def test_export_writes_over_nothing(sample, run, tmp_path):
+    target = tmp_path / "there.csv"
+    target.write_text("mine")
+    rejected(run("lobe", sample(), "--role", "intake", "-o", target), "exists already")
+    assert target.read_text() == "mine"
+    assert run("lobe", sample("pump_twin"), "--role", "intake", "-o", target, "--force").exit_code == 0
+    rejected(run("lobe", sample("reground_head"), "--role", "intake", "-o", tmp_path / "a.txt"), ".csv")
+
+
+def test_lobe_that_is_not_there_and_a_step_that_cannot_be(sample, run):
+    folder = sample("pump_twin")
+    for step in ("0", "nan", "50"):
+        rejected(run("lobe", folder, "--role", "intake", "--step", step), "0.1 to 20")
+    path = folder / "setup.toml"
+    path.write_text(re.sub(r"durations = \[.*?\n\]\n", "", path.read_text(), flags=re.S))
+    rejected(run("lobe", folder, "--role", "intake"), "no intake lobe")
+
+
+def test_lash_says_how_the_lobe_s_ramps_are_used(sample, document, run):
+    folder = sample()
+    rows = document("lash", folder)["results"]["valves"]
+    assert len(rows) == 12
+    for row in rows:
+        for name in ("opening_left", "closing_left", "least_lash", "greatest_lash", "hot_lash", "turns"):
+            assert row[name]["value"] is not None, name
+        assert row["growth_from"] == "expansion path"
+        total = sum(part["value"] for part in row["growth_parts"])
+        assert total == pytest.approx(row["growth"]["value"], rel=1e-9)
+    printed = run("lash", folder, "--lash", "0.012:0.024:0.004").stdout
+    assert "Against lash" in printed
+    assert "Growth of 1E" in printed
+    # Both units of the same sheet agree.
+    metric = document("lash", folder, "--units", "metric")["results"]["valves"][0]
+    inch = rows[0]["greatest_lash"]["value"]
+    assert metric["greatest_lash"]["value"] == pytest.approx(25.4 * inch, rel=1e-12)
+
+
+def test_card_has_no_ramps_to_judge(sample, run, document):
+    folder = sample("pump_twin")
+    assert {check["id"] for check in document("lash", folder)["checks"]} == {"hot_lash"}
+    assert "a cam card does not show them" in run("lash", folder).stdout
+
+
+def test_clearance_out_of_its_limit_says_what_to_do(sample, document, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("relief_depth = 0.060", "relief_depth = 0.0"))
+    edited(folder / "setup.toml", ("valve_recess = 0.080", "valve_recess = -0.010"))
+    checks = document("clearance", folder)["checks"]
+    out = [check for check in checks if check["verdict"] == "out" and check["id"].startswith("intake")]
+    assert len(out) == 6
+    assert "retard the cam" in out[0]["advice"]
+    assert "in" in out[0]["advice"]
+
+
+def test_clearance_asks_for_what_is_missing_only(sample, document, run, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("deck_clearance = 0.020\n", ""))
+    checks = document("clearance", folder)["checks"]
+    waiting = [check for check in checks if check["verdict"] == "unmeasured"]
+    assert len(waiting) == 12
+    assert "piston.deck_clearance" in waiting[0]["advice"]
+    result = run("clearance", sample("reground_head"))
+    assert result.exit_code == 0
+    assert "no [piston] section" in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ("0;4,2\n5;3,8\n10;3,7\n", ["3 readings", "4 are needed"]),
+        ("0;4,2\n5;3,8\n5;3,7\n10;3,9\n", ["line 4", "does not rise"]),
+        ("0;4,2\n5;\n10;3,7\n15;3,9\n", ["line 3", "empty"]),
+    ],
+)
+def test_bad_clearance_readings(sample, run, rows, words):
+    folder = sample("pump_twin")
+    (folder / "intake_clearance.csv").write_text(f"crank_angle;clearance\n{rows}")
+    rejected(run("clearance", folder), "intake_clearance.csv", *words)
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["events", "--picture", "ring"],
+        ["events", "--lash", "0.2:0.4:0.1"],
+        ["lash", "--lash", "0.2:0.4:0.1"],
+        ["lobe", "--role", "exhaust"],
+        ["clearance"],
+    ],
+)
+def test_pictures_are_drawn_whole(sample, run, tmp_path, arguments):
+    target = tmp_path / "picture.svg"
+    folder = sample("pump_twin")
+    result = run(arguments[0], folder, *arguments[1:], "--plot", target)
+    assert result.exit_code == 0, result.output
+    assert target.read_text().rstrip().endswith("</svg>")
+    rejected(run(arguments[0], folder, *arguments[1:], "--plot", target), "exists already")
+
+
+def test_widths_fit_a_terminal(sample, run):
+    folder = sample()
+    for arguments in (
+        ["events", "--lash", "0.012:0.024:0.004"],
+        ["lash", "--lash", "0.012:0.024:0.004"],
+        ["clearance"],
+        ["lobe", "--role", "intake"],
+    ):
+        printed = run(arguments[0], folder, *arguments[1:]).stdout
+        assert max(len(line.rstrip()) for line in printed.splitlines()) <= 110, arguments
