@@ -126,6 +126,12 @@ FAULTS = {
         "hub_width = 0.150\n",
         ["bay stand 1 to collar 1"],
     ),
+    "shaft fixed at no wall": (
+        "setup.toml",
+        'fixed_at = "stand 4"',
+        'fixed_at = "stand 9"',
+        ["fixed_at", "stand 9"],
+    ),
     "negative count": (
         "setup.toml",
         "rocker_shims = [0.005,",

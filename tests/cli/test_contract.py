@@ -127,7 +127,7 @@ def with_own_units(folder):
         if unit:
             line = f"{key} = {quoted(value, unit)}"
         elif section == "row":
-            line = re.sub(r'"((?:cut )?(?:shim|spacer|stand|collar)) ([0-9.]+)"', r'"\1 \2 in"', line)
+            line = re.sub(r'"((?:cut )?(?:shim|spacer)) ([0-9.]+)"', r'"\1 \2 in"', line)
         elif section == "limits" and "=" in line:
             line = re.sub(r"(low|high) = (-?[0-9.]+)(?=[ ,}])", r'\1 = "\2 in"', line)
         lines.append(line)

@@ -14,8 +14,8 @@ import pytest
 from valvetrain.mechanics.row_enumeration import enumerated
 from valvetrain.mechanics.row_joint import joint_plan
 from valvetrain.mechanics.row_model import linear_bays
-from valvetrain.mechanics.row_program import Program
 from valvetrain.mechanics.row_plan import plan_rows
+from valvetrain.mechanics.row_program import Program
 from valvetrain.mechanics.shaft_row import Rocker, Shim, Spacer, Spring, Stand, end_fixing
 
 UM = 1e-6

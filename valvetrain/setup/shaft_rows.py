@@ -146,6 +146,10 @@ def settled(
             ]
         )
     faults: list[Fault] = []
+    names = [items[k].kind for k in walls]
+    if text.fixed_at is not None and text.fixed_at not in names:
+        what = f"'{text.fixed_at}' is not a wall of the row"
+        faults.append(Fault(f"{where} fixed_at", what, f"Its walls are {', '.join(names)}."))
     parts = [item.part for item in items]
     spread = [item.spread for item in items]
     kinds = [item.kind for item in items]
