@@ -21,6 +21,13 @@ def test_build_plan_fits_a_page_and_names_every_part_in_order(sample, run):
     assert "0.011" in changed
 
 
+def test_shim_of_no_thickness_is_no_shim(sample, document, edited):
+    folder = sample("reground_head")
+    edited(folder / "setup.toml", ('"shim 0.060", "stand"]', '"shim 0.060", "shim 0", "stand"]'))
+    parts = document("center", folder)["results"]["plan"]["shafts"][0]["parts"]
+    assert sum(part["part"] == "shim" for part in parts) == 24
+
+
 def test_plan_in_json(sample, document):
     answer = document("center", sample("reground_head"), "--units", "metric")
     plan = answer["results"]["plan"]

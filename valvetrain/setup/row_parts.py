@@ -58,6 +58,8 @@ def row_items(
                 items += _rocker(trains[word])
                 continue
             kind, value = _parsed(word, where, system=system, instruments=instruments)
+            if kind == "shim" and value is not None and value.value == 0:
+                continue
             name = kind
             if kind in _WALLS:
                 counts[kind] += 1
