@@ -26,7 +26,13 @@ def print_contacts(result: WearResult, checks: list[Check], system: str) -> None
     def verdicts(names: set[str] | None) -> list[Text]:
         known = _TAPPET | _FORM
         own = [check for check in checks if (check.id in names if names else check.id not in known)]
-        return verdict_cells(own, result.valves)
+        judged = {check.valve for check in own}
+        written = verdict_cells(own, result.valves)
+        # Nothing judged is never a pass.
+        return [
+            cell if valve in judged else Text("-", style="italic")
+            for valve, cell in zip(result.valves, written, strict=True)
+        ]
 
     print_table(
         f"Lobe on tappet, to {fastest:.0f} rpm: stress in {stress}, lengths in {length}, film in "
@@ -104,6 +110,8 @@ def _notes(out: object, result: WearResult, system: str) -> None:
             f"Greatest stress falls at {rpm:.0f} rpm. No stress limit is judged unless [limits] "
             f"contact_stress gives your own; {low} to {high} are quoted as loads seen, not as limits."
         )
+    if result.rollers:
+        lines.append(f"{', '.join(result.rollers)}: roller tappets, whose face is not studied here.")
     if any(result.entrainment_zero):
         lines.append(
             "Entrainment passes through zero on both sides of the nose: no steady film there; rotation and "

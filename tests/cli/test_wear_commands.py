@@ -45,6 +45,14 @@ def test_sample_is_healthy(sample, run, command, status):
     assert max(map(len, result.stdout.splitlines())) <= 110
 
 
+def test_what_is_not_measured_is_never_ok(run, tmp_path):
+    (tmp_path / "setup.toml").write_text('[sheet]\nunits = "metric"\n[engine]\ncylinders = 1\n')
+    result = run("wear", tmp_path)
+    assert result.exit_code == 0
+    assert "lobe.base_radius" in result.stdout
+    assert " ok " not in result.stdout
+
+
 def test_oil_says_who_starves_and_what_each_cure_changes(sample, run):
     text = " ".join(run("oil", sample()).stdout.split())
     assert "Worn bushings as built: 5E, 6I, 6E starve." in text

@@ -205,6 +205,15 @@ def test_guide_holds_the_couple_of_the_tip(sample):
     assert len(setup.valves) == 12
 
 
+def test_a_roller_has_no_face_to_study(sample, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ('kind = "flat"', 'kind = "roller"'))
+    setup, result = studied(folder)
+    assert result.rollers == setup.valves
+    assert np.isnan([result.nose_stress.value, result.lobe_curvature.value, result.rotation_arm.value]).all()
+    assert {check.id for check in wear_checks(setup, result, "inch")} == {"tip_edge_margin", "oil_hole_clear"}
+
+
 def test_spread_of_the_lobes_against_the_median_by_hand(sample):
     setup, result = studied(sample())
     lifts = setup.column("lobe", "measured_lift").value

@@ -36,9 +36,17 @@ Rows = Mapping[str, FloatArray]
 
 
 def face_forms(setup: Setup) -> FloatArray:
-    """Return the sign of each tappet's crown: 1 crowned (where the sheet says nothing), 0 flat, -1 hollow."""
+    """Return the sign of each tappet's crown: 1 crowned (where the sheet says nothing), 0 flat, -1 hollow.
+
+    A roller has no face: NaN.
+    """
     signs = {None: 1.0, "crowned": 1.0, "flat": 0.0, "hollow": -1.0}
-    return np.array([signs[train.contact.face_form] for train in setup.trains])
+    return np.array(
+        [
+            np.nan if train.tappet.kind == "roller" else signs[train.contact.face_form]
+            for train in setup.trains
+        ]
+    )
 
 
 def crown_curvature(rows: Rows, form: FloatArray) -> FloatArray:
@@ -52,6 +60,7 @@ def crown_curvature(rows: Rows, form: FloatArray) -> FloatArray:
     read = 1 / crown_radius_from_sagitta(rise, rows["contact.crown_span"])
     given = form / rows["tappet.crown_radius"]
     curvature = np.where(np.isnan(given), read, given)
+    curvature = np.where(np.isnan(form), np.nan, curvature)
     return np.asarray(np.where(form == 0, 0.0, curvature))
 
 

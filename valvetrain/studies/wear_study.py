@@ -58,6 +58,7 @@ class WearResult:
         pairs: pad on tip, rocker on shaft, stem in guide.
         oil: at the contacts.
         motion, lobe: everything over angle and speed, for plots.
+        rollers: valves with roller tappets, whose face is not studied.
         missing: per valve the sheet keys without which the stress is not known.
     """
 
@@ -94,6 +95,7 @@ class WearResult:
     oil: OilState
     motion: ContactMotion
     lobe: LobeContact
+    rollers: tuple[str, ...]
     missing: tuple[tuple[str, ...], ...]
 
 
@@ -191,6 +193,7 @@ def wear_study(
         oil=oil,
         motion=motion,
         lobe=lobe,
+        rollers=tuple(valve for valve, one in zip(setup.valves, roller, strict=True) if one),
         missing=_missing(setup, known["nose_stress"].value, crown),
         rotation_arm=arm,
         **{name: quantity for name, quantity in known.items() if name != "rotation_arm"},
@@ -243,7 +246,7 @@ def _missing(setup: Setup, stress: FloatArray, crown: FloatArray) -> tuple[tuple
     columns = {key: setup.column(*key.split(".")).value for key in keys}
     out: list[tuple[str, ...]] = []
     for index, train in enumerate(setup.trains):
-        if not np.isnan(stress[index]):
+        if not np.isnan(stress[index]) or train.tappet.kind == "roller":
             out.append(())
             continue
         names = [key for key, values in columns.items() if np.isnan(values[index])]
