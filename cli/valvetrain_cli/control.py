@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from valvetrain.setup.setup import Setup
     from valvetrain.studies.control_loads import RoleLoads
     from valvetrain.studies.control_study import ControlResult
-    from valvetrain.studies.elastic_study import ElasticResult
+    from valvetrain.studies.elastic_result import ElasticResult
 
 __all__ = ["QUESTION", "ControlAnswer", "command"]
 
@@ -120,6 +120,14 @@ def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
     return control_sheet(setup, answer.rigid, answer.loads, elastic, system)
 
 
+def _report_figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
+    """Draw the forces; the elastic sweep takes too long for a page."""
+    from valvetrain.plots.control_loads_sheet import control_loads_sheet
+    from valvetrain.studies.control_loads import control_loads
+
+    return control_loads_sheet(setup, control_loads(setup, results["control"].rigid), system)
+
+
 QUESTION = Question(
     name="control",
     help="To which speed do the valves follow the cam, how sure is that, and what would raise it?",
@@ -130,6 +138,7 @@ QUESTION = Question(
     figure=_figure,
     needs=("rocker", "spring"),
     cautions=(CONTROL,),
+    report_figure=_report_figure,
 )
 
 

@@ -14,7 +14,9 @@ def lash_checks(setup: Setup, result: LashResult, system: str) -> list[Check]:
         f"Set the lash to {shown(float(wanted), 'length', system)} again, and look for why it moved."
         for wanted in result.lash_wanted.value
     )
-    worn = ("Read that lobe again with a dial on the tappet; if it holds, the lobe is worn.",) * len(reset)
+    worn = (
+        "Read that lobe again with a dial on the tappet; if it holds, the lobe is worn: regrind or replace the cam, and fit new tappets with it.",
+    ) * len(reset)
     return [
         *judged(
             setup,

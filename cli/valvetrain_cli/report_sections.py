@@ -1,0 +1,144 @@
+"""The report's sections: what every question found, and all that stands behind it."""
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from valvetrain.checks.verdict import Check
+from valvetrain.report.model import Drawing, Explained, Section, Table, Verdict
+from valvetrain.report.order import allowed
+from valvetrain.setup.setup import Setup
+from valvetrain.setup.units import display_unit, shown
+from valvetrain_cli.question import Question
+from valvetrain_cli.recorded import recorded
+
+__all__ = ["section"]
+
+COUNTED = (("out", "out"), ("unsure", "unsure"), ("unmeasured", "not measured"), ("ok", "ok"))
+
+
+def section(
+    setup: Setup,
+    question: Question,
+    results: Mapping[str, Any],
+    checks: list[Check],
+    drawing: Drawing | None,
+    system: str,
+) -> Section:
+    """Collect one question's section."""
+    result = results[question.name]
+
+    def prints() -> None:
+        question.table(result, checks, system)
+        if question.detail is not None:
+            question.detail(result, checks, system)
+
+    return Section(
+        name=question.name,
+        question=question.help,
+        verdicts=tuple(_verdict(check, system) for check in checks if check.verdict != "ok"),
+        summary=_summary(checks),
+        blocks=recorded(prints),
+        limits=_limits(checks, system),
+        budget=_budget(result, system),
+        drawing=drawing,
+        explained=_explained(setup, results, question.name, system),
+        cautions=question.cautions,
+    )
+
+
+def _verdict(check: Check, system: str) -> Verdict:
+    return Verdict(
+        valve=check.valve or "",
+        quantity=check.quantity,
+        value=shown(check.value, check.dimension, system, check.uncertainty),
+        allowed=allowed(check, system),
+        verdict=check.verdict,
+        basis=check.basis,
+        advice=check.advice,
+    )
+
+
+def _summary(checks: Sequence[Check]) -> str:
+    """Count the verdicts."""
+    if not checks:
+        return "Nothing is judged here."
+    counts = [(sum(check.verdict == verdict for check in checks), words) for verdict, words in COUNTED]
+    return f"{len(checks)} verdicts: {', '.join(f'{count} {words}' for count, words in counts if count)}."
+
+
+def _limits(checks: Sequence[Check], system: str) -> Table | None:
+    """Put the limits and their basis into a table, one row where all valves have the same."""
+    rows: dict[tuple[str, str, str], dict[str, int]] = {}
+    for check in checks:
+        counts = rows.setdefault((check.quantity, allowed(check, system), check.basis), {})
+        counts[check.verdict] = counts.get(check.verdict, 0) + 1
+    if not rows:
+        return None
+    return Table(
+        "Limits, and what they rest on",
+        ("what is judged", "allowed", "basis", "verdicts"),
+        tuple(
+            (*key, ", ".join(f"{counts[verdict]} {words}" for verdict, words in COUNTED if verdict in counts))
+            for key, counts in rows.items()
+        ),
+        words=frozenset({0, 1, 2, 3}),
+    )
+
+
+def _budget(result: Any, system: str) -> Table | None:
+    """Return the uncertainty budget as `--budget` prints it."""
+    from valvetrain_cli.doubt import print_budget
+
+    if not dataclasses.is_dataclass(result):
+        return None
+    table = recorded(lambda: print_budget(result, system))[0]
+    if not isinstance(table, Table) or not table.rows:
+        return None
+    return dataclasses.replace(table, words=frozenset({0, 1, 3}))
+
+
+def _explained(setup: Setup, results: Mapping[str, Any], name: str, system: str) -> tuple[Explained, ...]:
+    """Explain every number of one question of which the program knows the formula."""
+    from valvetrain.studies.explanation import explained, explanations
+
+    found = []
+    for (question, quantity), each in explanations().items():
+        if question != name or not _known(results, each.symbols):
+            continue
+        answers = [explained(setup, results, each, valve, system) for valve in setup.valves]
+        if all(math.isnan(answer.value) for answer in answers):
+            continue
+        own = getattr(results[question], quantity)
+        unit = display_unit(own.dimension, system)
+        symbols = tuple(
+            (
+                symbol,
+                answers[0].inputs[place].meaning,
+                _sources([one.inputs[place].source for one in answers]),
+            )
+            for place, symbol in enumerate(each.symbols)
+        )
+        rows = tuple(
+            (answer.valve, *(one.written for one in answer.inputs), answer.written) for answer in answers
+        )
+        words = quantity.replace("_", " ")
+        table = Table(
+            f"Inputs and result: {words}{f' [{unit}]' if unit else ''}",
+            ("valve", *each.symbols, words),
+            tuple(tuple(cell.replace("unmeasured", "-") for cell in row) for row in rows),
+        )
+        found.append(Explained(words, each.doc, each.steps, each.publication, each.note, symbols, table))
+    return tuple(found)
+
+
+def _known(results: Mapping[str, Any], symbols: Mapping[str, str]) -> bool:
+    """Say whether every result that a formula takes is there."""
+    return all(source.split(":")[0] in results for source in symbols.values() if ":" in source)
+
+
+def _sources(sources: Sequence[str]) -> str:
+    """Name where an input stands; several places are the table's rows."""
+    places = list(dict.fromkeys(sources))
+    return places[0] if len(places) == 1 else f"{places[0]}, and so on to {places[-1]}"
