@@ -53,7 +53,7 @@ def _prepare(
                 "it is read, at the tappet or at the valve."
             ]
         )
-    options: dict[str, Any] = {}
+    options: dict[str, Any] = {"with_hot": True}
     system = setup.units
     if checking_lift:
         lifts = [
@@ -83,6 +83,8 @@ def _document(result: "EventsAnswer", system: str) -> dict[str, Any]:
     document["by_checking_lift"] = [_case(each, system) | _both(each, system) for each in cases]
     if result.lift_off is not None:
         document["lift_off"] = {"lobes": _rows(result.lift_off, system)} | _both(result.lift_off, system)
+    if result.hot is not None:
+        document["hot"] = {"lobes": _rows(result.hot, system)}
     if result.sweep is not None:
         document["against_lash"] = _sweep_rows(result.sweep, system)
     if result.wheel is not None:
@@ -106,7 +108,7 @@ def _rows(result: "EventsResult", system: str) -> list[dict[str, Any]]:
     from valvetrain_cli.json_out import valve_rows
 
     fields = [field.name for field in dataclasses.fields(result)]
-    own = {name for name in ("more", "lift_off", "sweep", "wheel", "picture") if name in fields}
+    own = {name for name in ("more", "lift_off", "sweep", "hot", "wheel", "picture") if name in fields}
     rows = valve_rows(result, system)
     for row, source in zip(rows, result.lobe_source, strict=True):
         for name in own:

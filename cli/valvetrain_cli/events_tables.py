@@ -29,6 +29,8 @@ def print_events(answer: "EventsAnswer", checks: "list[Check]", system: str) -> 
     if answer.lift_off is not None:
         for each in (answer, *answer.more):
             _print_difference(each, answer.lift_off, system)
+    if answer.hot is not None:
+        _print_hot(answer.hot, system)
     _print_notes(answer)
     if answer.sweep is not None:
         for number, (_, at) in enumerate(answer.sweep.checks):
@@ -90,6 +92,23 @@ def _print_notes(result: "EventsResult") -> None:
             "lifts is a likely figure, with the uncertainty shown.",
             markup=False,
         )
+
+
+def _print_hot(result: "EventsResult", system: str) -> None:
+    """Print the events at the hot lash."""
+    at = case_in_words(result.checking_lift, result.checked_at, system)
+    print_table(
+        f"The same hot, {at} (lengths in {display_unit('length', system)}, angles in crank degrees)",
+        result.valves,
+        [
+            ("hot lash", result.lash),
+            ("opens", result.opens),
+            ("closes", result.closes),
+            ("duration", result.duration),
+            ("greatest lift", result.max_lift),
+        ],
+        system,
+    )
 
 
 def _print_difference(result: "EventsResult", lift_off: "EventsResult", system: str) -> None:

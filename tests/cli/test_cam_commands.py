@@ -305,3 +305,19 @@ def test_widths_fit_a_terminal(sample, run):
     ):
         printed = run(arguments[0], folder, *arguments[1:]).stdout
         assert max(len(line.rstrip()) for line in printed.splitlines()) <= 110, arguments
+
+
+def test_events_hot_are_those_at_the_hot_lash(sample, document, run):
+    folder = sample()
+    answer = document("events", folder)["results"]
+    cold, hot = answer["lobes"], answer["hot"]["lobes"]
+    lash = {row["valve"]: row["hot_lash"] for row in document("lash", folder)["results"]["valves"]}
+    for before, after in zip(cold, hot, strict=True):
+        assert after["lash"]["value"] == pytest.approx(lash[after["valve"]]["value"], rel=1e-12)
+        # This engine's lash closes as it warms: longer duration, more lift, and less sure of both.
+        assert after["duration"]["value"] > before["duration"]["value"]
+        assert after["duration"]["u"] > before["duration"]["u"]
+    one = document("events", folder, "--lash", repr(hot[1]["lash"]["value"]))["results"]["lobes"][1]
+    assert one["duration"]["value"] == pytest.approx(hot[1]["duration"]["value"], rel=1e-9)
+    assert "The same hot" in run("events", folder).stdout
+    assert "hot" not in document("check", folder)["results"]["events"]

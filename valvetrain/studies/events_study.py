@@ -111,7 +111,7 @@ def checked_case(checking_lift: float, checked_at: str) -> None:
         raise ValueError(f"a checking lift of {checking_lift:g} m at the {checked_at} has no events")
 
 
-def events_inputs(setup: Setup, lash: float | None = None) -> EventsInputs:
+def events_inputs(setup: Setup, lash: float | FloatArray | None = None) -> EventsInputs:
     """Gather the inputs; `lash` [m] at every valve in place of that in the sheet, where it is measured."""
     curves = [lobe_curve(train.lobe) for train in setup.trains]
     columns = linkage_columns(setup) | {"cam.centerline": centerlines(setup, curves)}
@@ -120,7 +120,8 @@ def events_inputs(setup: Setup, lash: float | None = None) -> EventsInputs:
         known = found.uncertainty[~np.isnan(found.value)]
         # It will be set with the same feeler as the lash that was found.
         doubt = np.full(found.value.shape, float(np.median(known)) if known.size else 0.0)
-        columns["lash.lash"] = replace(found, value=np.full(found.value.shape, lash), uncertainty=doubt)
+        wanted = np.broadcast_to(np.asarray(lash, float), found.value.shape)
+        columns["lash.lash"] = replace(found, value=wanted, uncertainty=doubt)
     cylinders: dict[int, tuple[list[int], list[int]]] = {}
     for index, train in enumerate(setup.trains):
         into, out = cylinders.setdefault(train.cylinder, ([], []))
@@ -131,14 +132,18 @@ def events_inputs(setup: Setup, lash: float | None = None) -> EventsInputs:
 
 
 def events_study(
-    setup: Setup, checking_lift: float = 0.0, checked_at: str = "valve", lash: float | None = None
+    setup: Setup,
+    checking_lift: float = 0.0,
+    checked_at: str = "valve",
+    lash: float | FloatArray | None = None,
 ) -> EventsResult:
     """Study the events at a checking lift [m] at the "tappet" or at the "valve"; lift-off if left out.
 
     Args:
         setup: the engine.
         checking_lift, checked_at: where the events are read.
-        lash: [m] at every valve in place of the sheet's, where the sheet measures it; left out: the sheet's.
+        lash: [m], one or one a valve, in place of the sheet's, where the sheet measures it; left out: the
+            sheet's.
 
     Raises:
         ValueError: a checking lift that is negative, or zero at the tappet, where no event is defined.
