@@ -76,10 +76,22 @@ def fitted_groups(
             _fit(role, one.readings, _told(priors, messages[1 - index]))
             for index, (role, _, one, priors, _, _) in enumerate(parts)
         ]
+    for fit, (role, _, one, _, _, _) in zip(fits, parts, strict=True):
+        _refuse_contradictions(role, fit, one)
     return tuple(
         FittedGroup(role, members, fit, one, assumptions, known)
         for fit, (role, members, one, _, assumptions, known) in zip(fits, parts, strict=True)
     )
+
+
+def _refuse_contradictions(role: str, fit: LinkageFit, one: Gathered) -> None:
+    """Raise where more than a third of the table's readings do not fit: no answer would rest on the rest."""
+    table = [index for index, row in enumerate(one.bench) if row is not None]
+    aside = [index for index in table if not fit.used[index]]
+    if len(aside) > max(1, len(table) // 3):
+        whose = f"{role}: " if role else ""
+        lines = ", ".join(str(row.line) for row in (one.bench[index] for index in aside) if row is not None)
+        raise ValueError(f"{whose}{len(aside)} of {len(table)} readings contradict the rest (lines {lines})")
 
 
 def _fit(role: str, readings: object, priors: Priors) -> LinkageFit:

@@ -26,6 +26,7 @@ _OVER_EDGES = 75e-6  # m: a caliper over two parts' edges, halves of diameters a
 _INK = 100e-6  # m: one edge of an ink mark
 _LOUPE = 25e-6  # m: half the width of a closed mark
 _USELESS = 1e3
+_UNDECIDED = 3.0
 _SAMPLES = 3000
 _SEED = 3
 
@@ -68,7 +69,7 @@ def next_readings(
 ) -> tuple[NextReading, ...]:
     """Candidates, the most useful first: by unsure verdicts decided, and doubt of the stand shim gone.
 
-    The score is the share of the one plus the share of the other.
+    The score is the share of the one plus the share of the other, which counts more where two answers fit.
 
     Each is foretold from the fit's draws before anything is measured; readings that change nothing to speak
     of (less than a twentieth of the stand shim's uncertainty and no verdict) are left out.
@@ -104,7 +105,9 @@ def next_readings(
                 continue
             what = f"{one.what} ({group.role})" if group.role else one.what
             reading = NextReading(what, one.instrument, one.uncertainty, one.dimension, decided, now, then)
-            found.append((decided / unsure + gain, reading))
+            # With two answers nothing else matters before it is known which holds.
+            weight = _UNDECIDED if len(group.fit.modes) > 1 else 1.0
+            found.append((decided / unsure + weight * gain, reading))
     found.sort(key=lambda item: -item[0])
     return tuple(one for _, one in found)
 

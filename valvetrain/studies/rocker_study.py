@@ -29,6 +29,7 @@ from valvetrain.studies.linkage_inputs import (
 from valvetrain.studies.measured_pads import MeasuredPads, measured_pads, with_measured_pads
 from valvetrain.studies.pad_effect import PadSide, pad_side_of
 from valvetrain.studies.quantity import Quantity, computed
+from valvetrain.studies.rocker_core import rocker_core
 from valvetrain.studies.stand_plan import StandPlan, stand_plan
 
 __all__ = ["RockerResult", "rocker_study"]
@@ -135,7 +136,12 @@ def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
         "valve.tip_chamfer": setup.column("valve", "tip_chamfer"),
     }
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
-    quantities = computed(lambda rows: rocker_quantities(rows, at_pushrod, fraction), inputs, _DIMENSIONS)
+    quantities = computed(
+        lambda rows: rocker_quantities(rows, at_pushrod, fraction),
+        inputs,
+        _DIMENSIONS,
+        core=None if at_pushrod.any() else rocker_core,
+    )
     rows = {key: column.value for key, column in inputs.items()}
     dial = ~np.isnan(rows["station.gross_lift"])
     pads = measured_pads(setup, rows, quantities["lash"].value, rows["station.gross_lift"])
