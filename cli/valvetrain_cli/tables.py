@@ -128,10 +128,10 @@ def print_to_do(checks: Sequence[Check], system: str) -> None:
             value = shown(check.value, check.dimension, system, check.uncertainty)
             what = f"{check.quantity} {value}, {_allowed(check, system)}."
             alike.setdefault((what, check.advice), []).append(check.valve or "engine")
-        for (what, advice), valves in alike.items():
+        for (what, cure), valves in alike.items():
             print_hanging(out, "  [ ] ", f"{', '.join(valves)}: {what}")
-            if advice:
-                print_hanging(out, "      ", advice)
+            if cure:
+                print_hanging(out, "      ", cure)
     missing: dict[str, list[Check]] = {}
     for check in checks:
         if check.verdict == "unmeasured":
