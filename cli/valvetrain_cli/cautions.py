@@ -15,8 +15,8 @@ CONTROL = (
     "licensed practice come first. Pistons, rods and flywheels have limits of their own."
 )
 OIL = (
-    "hot oil burns and sprays: stop and cool the engine before a line or a plug is opened. More oil on top may drain "
-    "slowly and smoke. The engine maker's manual comes first."
+    "hot oil burns and sprays: stop and cool the engine before a line or a plug is opened. More oil on top may "
+    "drain slowly and smoke. The engine maker's manual comes first."
 )
 WEAR = (
     "stress, film and heat are model values for comparing, not a promise of life. Look at the parts: what is worn "
