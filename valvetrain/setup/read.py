@@ -143,16 +143,14 @@ def _with_shaft_rows(setup: Setup, written: list[BaseModel], known: dict[str, tu
     return dataclasses.replace(setup, shaft_rows=rows)
 
 
-def _present(raw: dict[str, Any]) -> frozenset[str]:
-    """Return the sections that a sheet has, and their roles: only for these is a model made."""
-    roles = {
-        f"{name}.{role}"
-        for name, keys in raw.items()
-        if isinstance(keys, dict)
-        for role in ROLES
-        if role in keys
-    }
-    return frozenset({*raw, *roles})
+def _present(raw: dict[str, Any], path: str = "") -> frozenset[str]:
+    """Return the dotted paths of a sheet's sections and keys: only for these is a model made."""
+    paths: set[str] = set()
+    for name, value in raw.items():
+        paths.add(f"{path}{name}")
+        if isinstance(value, dict):
+            paths |= _present(value, f"{path}{name}.")
+    return frozenset(paths)
 
 
 def _toml_file(path: Path) -> Path:

@@ -133,11 +133,13 @@ def _doc(spec: Spec) -> str:
 def _section(
     part: type, name: str, path: str, roles: bool = False, present: frozenset[str] | None = None
 ) -> type[BaseModel]:
-    """Make the model of one section from its part."""
+    """Make the model of one section from its part, with the keys of `present` alone where that is given."""
     hints = typing.get_type_hints(part)
     fields: dict[str, Any] = {}
     for field in dataclasses.fields(part):
         if field.name in _TABLE_ONLY.get(name, ()):
+            continue
+        if present is not None and f"{path}.{field.name}" not in present:
             continue
         spec: Spec = field.metadata["spec"]
         where = f"[{path}] {field.name}"
@@ -162,8 +164,8 @@ def _section(
         fields[field.name] = (kind, None)
     if roles:
         for role in ROLES:
-            made = present is None or f"{name}.{role}" in present
-            fields[role] = (_section(part, name, f"{path}.{role}") if made else None, None)
+            if present is None or f"{name}.{role}" in present:
+                fields[role] = (_section(part, name, f"{path}.{role}", present=present), None)
     return create_model(path, __config__=ConfigDict(extra="forbid"), **fields)
 
 
@@ -176,10 +178,12 @@ def _lash() -> type[BaseModel]:
     return create_model("lash", __config__=ConfigDict(extra="forbid"), **fields)
 
 
-def _limits() -> type[BaseModel]:
+def _limits(present: frozenset[str] | None) -> type[BaseModel]:
     """Make the model of `[limits]`: a low and a high for each check."""
     fields: dict[str, Any] = {}
     for limit in limits.DEFAULT_LIMITS.values():
+        if present is not None and f"limits.{limit.id}" not in present:
+            continue
         spec = Spec(limit.doc, limit.dimension)
         ends: dict[str, Any] = {
             end: (quantity_type(spec, f"[limits.{limit.id}] {end}"), None) for end in ("low", "high")
@@ -193,8 +197,8 @@ def sheet_model(present: frozenset[str] | None = None) -> type[BaseModel]:
     """Return the model of a whole sheet.
 
     Args:
-        present: sections, and roles such as "rocker.intake", that a sheet has: the models of all others, which
-            take time to make, are left out. All of them if left out.
+        present: dotted paths of the sections and keys that a sheet has, such as "rocker.intake.pad_arm": what
+            is not among them takes time to make and is left out. Everything if None.
     """
     forbid = ConfigDict(extra="forbid")
     keys: dict[str, Any] = {"title": (str, "untitled engine"), "units": (Literal["inch", "metric"], ...)}
@@ -207,7 +211,7 @@ def sheet_model(present: frozenset[str] | None = None) -> type[BaseModel]:
         correlation=(str, None),
         wheel=(str, None),
     )
-    fields: dict[str, Any] = {"sheet": (sheet, ...), "tables": (tables, None), "limits": (_limits(), None)}
+    fields: dict[str, Any] = {"sheet": (sheet, ...), "tables": (tables, None), "limits": (_limits(present), None)}
     for name, part in SECTIONS.items():
         if present is not None and name not in present:
             fields[name] = (None, None)
