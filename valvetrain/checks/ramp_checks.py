@@ -42,5 +42,6 @@ def _closer(result: LashSetting, index: int, system: str) -> str:
     window = f"{shown(least, 'length', system)} to {shown(greatest, 'length', system)}"
     return (
         f"Both ends stay on the ramps with a {state} lash of {window}; beyond it the valve is opened and "
-        "seated by the flank, with noise and wear. Hold that against the cam maker's lash before you change it."
+        "seated by the flank, with noise and wear. Hold that against the cam maker's lash before you change "
+        "it."
     )
