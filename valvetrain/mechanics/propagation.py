@@ -72,14 +72,10 @@ def propagated(
     for output, table in outputs.items():
         center = table[0]
         value[output] = center
-        parts = {
-            name: _half_difference(center, table[1 + 2 * row], table[2 + 2 * row])
-            for row, name in enumerate(moved)
-        }
-        contributions[output] = parts
-        total = np.zeros(center.shape)
-        for part in parts.values():
-            total = np.hypot(total, part)
+        # Every moved input at once, shape [moved, n].
+        parts = _half_difference(center, table[1::2], table[2::2])
+        contributions[output] = dict(zip(moved, parts, strict=True))
+        total = np.hypot.reduce(parts, axis=0)
         uncertainty[output] = np.where(np.isnan(center), np.nan, total)
     return Propagated(value, uncertainty, contributions)
 
