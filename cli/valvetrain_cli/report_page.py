@@ -13,7 +13,8 @@ from valvetrain.report.moving import moving_data
 from valvetrain.report.order import stages
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
-from valvetrain_cli.question import Question, asked
+from valvetrain_cli.asking import asked
+from valvetrain_cli.question import Question
 from valvetrain_cli.questions import QUESTIONS, question
 from valvetrain_cli.report_sections import section
 from valvetrain_cli.tables import worst

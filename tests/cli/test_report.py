@@ -1,0 +1,46 @@
+"""The command `report`: a file whole or none, and clear refusals."""
+
+import pytest
+
+
+def test_writes_html_and_says_so_on_stderr(run, sample, tmp_path, monkeypatch):
+    monkeypatch.setattr("os.cpu_count", lambda: 1)
+    out = tmp_path / "page.html"
+    result = run("report", sample("pump_twin"), "-o", out)
+    assert result.exit_code == 0, result.output
+    assert result.stdout == ""
+    assert "page.html" in result.stderr
+    text = out.read_text(encoding="utf-8")
+    assert text.startswith("<!DOCTYPE html>")
+    assert "Pump twin" in text
+    again = run("report", sample("launch_six"), "-o", out)
+    assert again.exit_code == 2
+    assert "--force" in again.stderr
+    assert out.read_text(encoding="utf-8") == text
+
+
+@pytest.mark.parametrize(
+    ("arguments", "word"),
+    [
+        (["-o", "page.docx"], ".html"),
+        (["-o", "nowhere/page.html"], "does not exist"),
+        (["-o", "page.html", "--paper", "A4"], "--paper"),
+        ([], "--output"),
+    ],
+)
+def test_bad_targets_are_refused(run, sample, tmp_path, monkeypatch, arguments, word):
+    monkeypatch.chdir(tmp_path)
+    result = run("report", sample("pump_twin"), *arguments)
+    assert result.exit_code == 2
+    assert word in result.stderr
+    assert list(tmp_path.glob("page*")) == []
+
+
+def test_bad_sheet_writes_nothing(run, sample, edited, tmp_path):
+    folder = sample("launch_six")
+    edited(folder / "setup.toml", ("pad_width = 0.312", "pad_width = nan"))
+    out = tmp_path / "page.html"
+    result = run("report", folder, "-o", out)
+    assert result.exit_code == 2
+    assert "pad_width" in result.stderr
+    assert not out.exists()
