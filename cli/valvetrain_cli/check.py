@@ -30,8 +30,8 @@ def command(
     budget: bool,
 ) -> None:
     """Ask every question of the sheet: a verdict for every valve, and what puts it right."""
+    from valvetrain_cli.asking import asked
     from valvetrain_cli.doubt import budget_document, drawn, print_budget, print_draws
-    from valvetrain_cli.question import asked
     from valvetrain_cli.questions import QUESTIONS, question
     from valvetrain_cli.running import check_target, exit_status, read_sheet, write_whole
 

@@ -30,7 +30,7 @@ def command(first: str, second: str | None, valve: str | None, units: str | None
     the names are listed. SHEET and CHECK may stand in either order.
     """
     from valvetrain.studies.explanation import explained, explanations
-    from valvetrain_cli.question import asked
+    from valvetrain_cli.asking import asked
     from valvetrain_cli.running import bad_input, read_sheet
 
     sheet, name = _sheet_and_name(first, second)

@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from valvetrain_cli.asking import question_command
 from valvetrain_cli.cautions import TURNING
-from valvetrain_cli.question import Question, question_command
+from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
     from valvetrain.checks.verdict import Check

@@ -31,7 +31,7 @@ def command(sheet: Path, as_json: bool, units: str | None) -> None:
     rocker whose dimensions were inferred, `valvetrain fit` foretells readings too.
     """
     from valvetrain.checks.next_checks import next_measurements
-    from valvetrain_cli.question import asked
+    from valvetrain_cli.asking import asked
     from valvetrain_cli.questions import QUESTIONS, question
     from valvetrain_cli.running import read_sheet
 

@@ -8,7 +8,7 @@ import pytest
 from valvetrain.setup.read import read_setup
 from valvetrain.studies.explanation import explained, explanations
 from valvetrain.studies.quantity import Quantity
-from valvetrain_cli.question import asked
+from valvetrain_cli.asking import asked
 
 SAMPLES = Path(__file__).parents[2] / "sample_geometry"
 QUESTIONS = ("rocker", "center", "spring", "pushrod", "events")

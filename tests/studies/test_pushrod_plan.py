@@ -7,7 +7,7 @@ import pytest
 
 from valvetrain.setup.read import read_setup
 from valvetrain.studies.pushrod_plan import _covered
-from valvetrain_cli.question import asked
+from valvetrain_cli.asking import asked
 
 INCH = 0.0254
 
