@@ -1,5 +1,6 @@
 """`valvetrain fit`: the linkage inferred from bench readings, and a new sheet with it."""
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -85,6 +86,8 @@ def command(
     **own: Any,
 ) -> None:
     """Infer the rocker's dimensions."""
+    # Threads cost more than they bring on matrices this small; read when numpy is first imported.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from valvetrain.setup.faults import SheetError
     from valvetrain.setup.readings_table import read_readings
     from valvetrain.studies.fit_study import fit_study
@@ -106,7 +109,6 @@ def command(
     checks = fit_verdicts(setup, result, system)
     if plot is not None:
         from valvetrain.plots.fit_sheet import fit_sheet
-
         from valvetrain.plots.sheets import saved
 
         write_whole(plot, lambda path: saved(fit_sheet(setup, result, system), path))
@@ -154,13 +156,15 @@ def fit_verdicts(setup: "Setup", result: "FitResult", system: str) -> list[Any]:
     """Judge the sweep and its place on the tip by the posterior of all answers."""
     from valvetrain.checks.verdict import judged
 
+    cure = ("Set the stand shim given above.",) * len(setup.valves)
     return [
-        *judged(setup, "sweep_width", result.sweep_share, needs=(), system=system),
+        *judged(setup, "sweep_width", result.sweep_share, needs=(), cure=cure, system=system),
         *judged(
             setup,
             "contact_on_tip",
             result.chamfer_distance,
             needs=("valve.stem_diameter", "valve.tip_chamfer"),
+            cure=cure,
             system=system,
         ),
     ]

@@ -213,10 +213,9 @@ def _article(instrument: str) -> str:
 
 
 def _step(now: Any, after: Any, name: str, system: str) -> str:
-    unit = display_unit("length", system)
-    left = shown_spread(2 * after[name], "length", system).removesuffix(f" {unit}")
-    before = shown_spread(2 * now[name], "length", system).removesuffix(f" {unit}")
-    return f"+-{before} to {left}"
+    # Two digits, so that a small gain shows.
+    before, left = (2 * from_si(each[name], "length", system, difference=True) for each in (now, after))
+    return f"+-{before:.2g} to {left:.2g}"
 
 
 def fit_document(result: FitResult, system: str) -> dict[str, Any]:

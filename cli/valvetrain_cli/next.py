@@ -84,7 +84,7 @@ def _print(setup: "Setup", ranked: "list[NextMeasurement]", counts: dict[str, in
     """Print the list, the most useful first."""
     from rich.text import Text
 
-    from valvetrain.setup.units import shown_spread
+    from valvetrain.setup.units import display_unit, from_si
     from valvetrain_cli.tables import console, print_cautions, print_hanging
 
     out = console()
@@ -113,8 +113,10 @@ def _print(setup: "Setup", ranked: "list[NextMeasurement]", counts: dict[str, in
         if one.opened:
             said.append(f"opens {one.opened} {'verdicts' if one.opened > 1 else 'verdict'} not measured yet")
         for name, (dimension, now, after) in one.after.items():
-            before = shown_spread(2 * now, dimension, system)
-            said.append(f"{name}: +-{before} to +-{shown_spread(2 * after, dimension, system)}")
+            # Two digits, so that a small gain shows.
+            unit = display_unit(dimension, system)
+            before, then = (2 * from_si(one_u, dimension, system, difference=True) for one_u in (now, after))
+            said.append(f"{name}: +-{before:.2g} to +-{then:.2g} {unit}".strip())
         print_hanging(out, "      ", "; ".join(said) + ".")
     if len(ranked) > _LISTED:
         out.print(Text(f"      and {len(ranked) - _LISTED} more (--json lists all)"))

@@ -18,6 +18,9 @@ from valvetrain.mechanics.linkage_fit import fitted
 from valvetrain.mechanics.linkage_fit_model import linkage_outputs
 from valvetrain.mechanics.linkage_fit_readings import PER_VALVE, SHARED
 from valvetrain.mechanics.monte_carlo import simulated
+from valvetrain.setup.read import read_setup
+from valvetrain.studies.rocker_study import rocker_study as study_of_product
+from valvetrain.studies.simulation import simulating
 
 # Only what the study really depends on: the ink's, dial's and exposure's own terms are left out.
 NAMES = tuple(
@@ -58,6 +61,33 @@ def simulation(samples, columns):
     return simulated(rocker_study, values, spread, samples=samples, seed=1)
 
 
+def product_study(samples):
+    """Monte Carlo of a sheet's rocker study, twelve valves, and drawing its inputs alone [s]."""
+    setup = read_setup(Path(__file__).resolve().parents[2] / "sample_geometry" / "launch_six")
+    rows = study_of_product(setup).side.rows
+    uncertain = [key for key in rows if np.any(setup.column(*key.split(".")).uncertainty > 0.0)]
+    start = time.perf_counter()
+    with simulating(samples, 1):
+        study_of_product(setup)
+    whole = time.perf_counter() - start
+    generators = [np.random.Generator(np.random.SFC64(index)) for index in range(len(uncertain))]
+    piece = 32768 // 12
+    start = time.perf_counter()
+    for _ in range(samples // piece):
+        for generator in generators:
+            generator.standard_normal((piece, 12))
+    return whole, time.perf_counter() - start
+
+
+def product_memory(samples):
+    """Peak of traced memory of the same [MB]."""
+    tracemalloc.start()
+    product_study(samples)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    return peak / 1e6
+
+
 def peak_memory(samples):
     """Peak of traced memory [MB]."""
     tracemalloc.start()
@@ -79,6 +109,13 @@ def main():
             f"Monte Carlo, {samples} samples x {columns} valves: {whole / alone:.2f} x drawing the inputs "
             f"({whole:.2f} s)"
         )
+    whole, alone = product_study(1_000_000)
+    print(
+        f"rocker study of a sheet, 1000000 engines of 12 valves: {whole / alone:.2f} x drawing the inputs "
+        f"({whole:.1f} s)"
+    )
+    few, many = product_memory(20_000), product_memory(200_000)
+    print(f"its peak memory, 2e5 against 2e4 engines: {many / few:.2f} x ({many:.1f} MB)")
     few, many = peak_memory(100_000), peak_memory(1_000_000)
     print(f"peak memory, 1e6 against 1e5 samples: {many / few:.2f} x ({many:.1f} MB)")
 

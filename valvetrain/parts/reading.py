@@ -12,7 +12,7 @@ READINGS = {
     "near_edge": "edge of the ink mark on the tip nearest the shaft, engine turned through full lift",
     "far_edge": "edge of the ink mark on the tip farthest from the shaft",
     "closed_mark": "mark made with the valve closed and the lash taken up",
-    "closed_mark_width": "width of that mark across the tip: twice how far the ink reaches beyond the contact",
+    "closed_mark_width": "width of that mark across the tip: twice the reach of ink beyond the contact",
     "turn": "how far the pad moves down when the adjuster is screwed toward the pushrod by `turns`",
     "exposure": "thread showing under the rocker, lash set",
     "mean_ratio": "gross valve lift over lobe lift, at full lift",
