@@ -1,6 +1,7 @@
 """Fixtures that tests share: a copy of a sample sheet to change, and the command line."""
 
 import json
+import os
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -8,6 +9,9 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
+
+# As the command does: the matrices are small, and two workers share two cores.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 SAMPLES = Path(__file__).parents[1] / "sample_geometry"
 
