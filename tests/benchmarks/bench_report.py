@@ -1,7 +1,7 @@
 """Whole-process time of `report` against `check`, size of the page, and frames while the drawing is scrubbed.
 
-Run: .venv/bin/python tests/benchmarks/bench_report.py. Prints ratios from one run: commands take turns, and the
-median of five counts. Wanted: html under 5 times `check`, page under 3 MB, a scrubbed frame under 1/60 s.
+Run: .venv/bin/python tests/benchmarks/bench_report.py. Prints ratios from one run: commands take turns,
+the median of five counts. Wanted: html under 5 times `check`, page under 3 MB, a scrubbed frame under 1/60 s.
 """
 
 import shutil

@@ -142,6 +142,14 @@ def test_moving_ratio_is_the_slope_of_the_motion(reground):
     assert own["ratio"][at] == pytest.approx(slope, abs=0.01)
 
 
+def test_numbers_written_in_a_plot_keep_their_digits(reground):
+    """Places are rounded to make the file small; what is read is not."""
+    drawings = {section.name: section.drawing.svg for section in reground[1].sections if section.drawing}
+    assert re.search(r">[^<]*lash 0\.0185 in", drawings["events"])
+    assert re.search(r' d="M *\d+(\.\d\d?)? ', drawings["events"])
+    assert not re.search(r' d="[^"]*\d\.\d{3}', drawings["events"])
+
+
 def test_page_fetches_nothing_and_is_small(reground_html):
     text = reground_html.read_text(encoding="utf-8")
     assert len(text.encode()) < 3_000_000

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from matplotlib.figure import Figure
 
-from valvetrain.plots.control_panels import lobe_force, spring_forces
-from valvetrain.plots.style import BODY, LARGE
+from valvetrain.plots.control_panels import control_key, lobe_force, spring_forces
+from valvetrain.plots.style import BODY, LARGE, SMALL
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.control_loads import RoleLoads
 
@@ -22,6 +22,15 @@ def control_loads_sheet(setup: Setup, loads: Sequence[RoleLoads], system: str) -
         fontsize=LARGE,
         fontweight="bold",
         parse_math=False,
+    )
+    key = control_key()
+    figure.legend(
+        handles=key,
+        loc="outside lower center",
+        ncols=len(key),
+        fontsize=SMALL,
+        frameon=False,
+        handlelength=3.2,
     )
     for own, (left, right) in zip(loads, figure.subplots(len(loads), 2, squeeze=False), strict=True):
         spring_forces(own, left, system=system)

@@ -7,6 +7,7 @@ import warnings
 from typing import TYPE_CHECKING
 
 from valvetrain.report.model import Drawing
+from valvetrain.report.quick_layout import laid_out
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -15,6 +16,7 @@ __all__ = ["data_address", "drawing_of"]
 
 # Points are drawn to a hundredth: finer than any printer.
 _LONG = re.compile(r"(?<![\w#-])(-?\d+\.\d{3,})")
+_TAG = re.compile(r"<[^>]*>")
 _DROPPED = re.compile(r"<metadata>.*?</metadata>|<!--.*?-->", re.DOTALL)
 _SPACE = re.compile(r"\s*\n\s*")
 
@@ -32,6 +34,7 @@ def drawing_of(figure: "Figure", form: str) -> Drawing:
     ):
         # A name in the sheet may hold signs that the font of the plots has not: a box is drawn for them.
         warnings.filterwarnings("ignore", message="Glyph .* missing from", category=UserWarning)
+        laid_out(figure)
         figure.savefig(out, format=form, metadata={"Date": None} if form == "svg" else {"CreationDate": None})
     alternative = f"Plot: {title}. Its figures stand in the tables of this section."
     if form == "pdf":
@@ -47,5 +50,10 @@ def data_address(svg: str) -> str:
 def _smaller(svg: str) -> str:
     """Drop what is not drawn, and digits that nobody sees."""
     body = svg[svg.index("<svg") :]
-    short = _LONG.sub(lambda found: f"{float(found[1]):.2f}".rstrip("0").rstrip("."), _DROPPED.sub("", body))
-    return _SPACE.sub("\n", short).replace("L ", "L").replace("M ", "M")
+    # Only what lies inside a tag is a place; between tags stand the words and numbers that are read.
+    short = _TAG.sub(lambda tag: _LONG.sub(_hundredths, tag[0]), _DROPPED.sub("", body))
+    return _SPACE.sub("\n", short)
+
+
+def _hundredths(number: re.Match[str]) -> str:
+    return f"{float(number[1]):.2f}".rstrip("0").rstrip(".")
