@@ -23,11 +23,28 @@ _SETS = {"shigley": "Shigley's constants", "fe_handbook": "those of the FE Refer
 
 
 def print_springs(result: SpringResult, checks: list[Check], system: str) -> None:
-    """Print loads and clearances of every valve's spring."""
+    """Print loads and clearances of every valve's spring, and what looks wrong in the figures given."""
     if result.judged_as_planned:
         # Springs that are on no valve yet: the plan is all there is to show.
         _print_plan_table(result, verdict_cells(checks, result.valves), system)
+    else:
+        _print_as_they_are(result, checks, system)
+    _print_figure_notes(result, system)
+
+
+def _print_figure_notes(result: SpringResult, system: str) -> None:
+    """Print the remarks on the figures given, of which one may spoil every other answer."""
+    if not result.notes:
         return
+    from valvetrain.checks.spring_advice import note_sentence
+
+    out = console()
+    out.print(Text("In the figures given of the springs", style="bold"))
+    for note in sorted(result.notes, key=lambda one: (one.kind, one.name)):
+        print_hanging(out, "  [ ] ", note_sentence(note, system))
+
+
+def _print_as_they_are(result: SpringResult, checks: list[Check], system: str) -> None:
     length, force = display_unit("length", system), display_unit("force", system)
     columns: list[tuple[str, Quantity | Sequence[str]]] = []
     if any(result.spring):
@@ -115,9 +132,7 @@ def _print_plan_table(result: SpringResult, verdicts: Sequence[Text], system: st
 
 
 def print_further(result: SpringResult, checks: list[Check], system: str) -> None:
-    """Print the springs of a set, stress, surge, break-in and what looks wrong, where the sheet has it."""
-    from valvetrain.checks.spring_advice import note_sentence
-
+    """Print the springs of a set, stress, surge and break-in, where the sheet has it."""
     out = console()
     _print_members(result, system)
     for each in result.stress.values():
@@ -138,13 +153,6 @@ def print_further(result: SpringResult, checks: list[Check], system: str) -> Non
         )
         print_hanging(out, "  ", f"Surge, {text}")
     _print_break_in(result, checks, system)
-    notes = [
-        note_sentence(note, system) for note in sorted(result.notes, key=lambda one: (one.kind, one.name))
-    ]
-    if notes:
-        out.print(Text("In the figures given", style="bold"))
-    for note in notes:
-        print_hanging(out, "  [ ] ", note)
 
 
 def _print_members(result: SpringResult, system: str) -> None:

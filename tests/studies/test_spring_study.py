@@ -260,6 +260,30 @@ def test_figures_that_contradict_each_other_are_named(sample, more, kind, word):
     assert "of 1I, 1E" in found[kind]
 
 
+def test_a_slender_spring_bows_out_before_full_lift(sample):
+    """Worked out by hand: 3.0 in free on a coil of 0.5 in, alpha 0.5, E 29.0 and G 11.2 million psi.
+
+    C1 = 29.0/(2 x 17.8) = 0.81461, C2 = 2 pi^2 x 17.8/51.4 = 6.83576, lambda = 3.0: the deflection is
+    3.0 x 0.81461 (1 - sqrt(1 - 6.83576/9)) = 1.24542 in, the height 1.7546 in.
+    """
+    wire = "wire_diameter = 0.08\ncoil_diameter = 0.5\nactive_coils = 8\nmaterial = 'oil-tempered'\n"
+    figures = "[spring]\nrate = 40\nfree_length = {free}\nsolid_height = 1.00\n" + wire
+    folder = sample("launch_six")
+    with_springs(folder, figures.format(free="3.0"), columns=("spring", "solid_height"))
+    setup, rocker, result = studied(folder)
+    (note,) = [note for note in result.notes if note.kind == "buckles"]
+    assert note.values[0] / IN == pytest.approx(1.7546, abs=1e-4)
+    full = [
+        height - lift
+        for height, lift in zip(result.installed_height.value, rocker.net_lift.value, strict=True)
+    ]
+    assert note.values[1] == pytest.approx(min(full), rel=1e-12)
+    assert note.name == ", ".join(setup.valves)
+    assert "below a height of 1.75" in note_sentence(note, "inch")
+    changed(folder, "setup.toml", "free_length = 3.0", "free_length = 2.6")  # below 2.63 D/alpha: never
+    assert "buckles" not in {note.kind for note in studied(folder)[2].notes}
+
+
 SET = (
     CATALOG.format(more="retainer_to_guide = 0.6")
     + """

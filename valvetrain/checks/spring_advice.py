@@ -189,4 +189,10 @@ def note_sentence(note: SpringNote, system: str) -> str:
             f"Valves {name}: {inner} and {outer} press on each other by {say(0, 'length')} on diameter. "
             "Meant to damp? If not, they are springs of different sets."
         )
+    if note.kind == "buckles":
+        return (
+            f"Valves {name}: the {words[0].replace('_', ' ')} is so slender that between flat seats it bows "
+            f"out sideways below a height of {say(0, 'length')}; full lift takes it to {say(1, 'length')}. "
+            "It will rub: a wider or a shorter spring, or one that is guided."
+        )
     return f"Valves {name}: the {words[0].replace('_', ' ')} stands above its free length: it hangs loose."

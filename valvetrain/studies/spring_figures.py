@@ -12,7 +12,7 @@ from valvetrain.parts.spring import CoilSpring, LoadTest, SpringTester
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.quantity import Quantity
 from valvetrain.studies.spring_curves import SPRINGS, corrected, fitted_line, given
-from valvetrain.studies.spring_wire import wire_rate
+from valvetrain.studies.spring_wire import ELASTIC_MODULUS, shear_modulus, wire_rate
 
 __all__ = ["SpringNote", "rates_given", "spring_notes"]
 
@@ -28,7 +28,7 @@ class SpringNote:
 
     Attributes:
         kind: "rate_apart", "load_apart", "figures_apart", "catalog_apart", "solid_apart", "bends",
-            "two_heights", "outside_tests", "beyond_travel", "index", "interference" or "loose".
+            "two_heights", "outside_tests", "beyond_travel", "index", "interference", "loose" or "buckles".
         name: the spring, or the valves, that it is about.
         values: numbers that the sentence needs [SI], in the order it says.
         words: words that it needs.
@@ -40,14 +40,21 @@ class SpringNote:
     words: tuple[str, ...] = ()
 
 
-def spring_notes(setup: Setup, now: Mapping[str, Quantity]) -> list[SpringNote]:
-    """Return every remark, each once."""
+def spring_notes(setup: Setup, now: Mapping[str, Quantity], lift: Quantity) -> list[SpringNote]:
+    """Return every remark, each once.
+
+    Args:
+        setup: the setup.
+        now: quantities of `spring_study` as the springs stand.
+        lift: full net lift of the valves.
+    """
     notes: dict[SpringNote, None] = {}
     for springs in dict.fromkeys(setup.tested_springs):
         notes |= dict.fromkeys(_set_notes(springs, setup.spring_tester))
     notes |= dict.fromkeys(_all_figure_notes(setup))
     notes |= dict.fromkeys(_travel_notes(setup, now))
     notes |= dict.fromkeys(_nesting_notes(setup))
+    notes |= dict.fromkeys(_buckling_notes(setup, now["installed_height"].value - lift.value))
     return list(notes)
 
 
@@ -195,6 +202,29 @@ def _nesting_notes(setup: Setup) -> Iterator[SpringNote]:
         yield SpringNote("interference", ", ".join(valves), (-room,), (outer, inner))
     for inner, valves in loose.items():
         yield SpringNote("loose", ", ".join(valves), words=(inner,))
+
+
+def _buckling_notes(setup: Setup, full: np.ndarray) -> Iterator[SpringNote]:
+    """Springs so slender that they bow out sideways before full lift, taken as between flat seats."""
+    from valvetrain.mechanics.spring_buckling import END_SUPPORT, buckling_deflection
+
+    seen: dict[tuple[float, str], tuple[float, list[str]]] = {}
+    for train, height in zip(setup.trains, full, strict=True):
+        for section in SPRINGS:
+            spring: CoilSpring = getattr(train, section)
+            free, coil, modulus = spring.free_length, spring.coil_diameter, shear_modulus(spring)
+            if free is None or coil is None or modulus is None or spring.kind == "conical":
+                continue
+            support = END_SUPPORT["parallel flat plates"]
+            bows = free.value - float(
+                buckling_deflection(free.value, coil.value, support, ELASTIC_MODULUS, modulus.value)
+            )
+            own = float(height) - _steps(spring)
+            if own < bows:
+                lowest, valves = seen.setdefault((bows, section), (own, []))
+                seen[bows, section] = min(lowest, own), [*valves, train.name]
+    for (bows, section), (lowest, valves) in seen.items():
+        yield SpringNote("buckles", ", ".join(valves), (bows, lowest), (section,))
 
 
 def _steps(spring: CoilSpring) -> float:

@@ -66,7 +66,7 @@ class SpringResult:
         lift: full net lift [m].
         matched: springs were matched to valves; left_over: tested springs that no valve gets; trouble: why a
             match failed.
-        notes: what looks wrong in the figures given, where it was asked for.
+        notes: what looks wrong in the figures given.
         stress: section -> stress and surge of its spring, where its wire is described.
         surge: section and role -> speeds at which a harmonic of the lift meets it, where they were asked for.
         break_in: the outer springs alone; None for single springs.
@@ -129,7 +129,7 @@ def spring_study(
         rocker: of `rocker_study`.
         match: match the tested springs to the valves; left out: only where no valve says which is its own.
         every: plan shims for every spring, not only for those that need them.
-        in_full: the harmonics of the lift, and remarks on the figures given, too.
+        in_full: the harmonics of the lift too.
         view: which figure is asked for.
         recession: how far every valve is sunk by seat work, instead of what the sheet says.
     """
@@ -177,7 +177,7 @@ def spring_study(
         matched=matching is not None,
         left_over=frozenset(matching.left_over) if matching else frozenset(),
         trouble=matching.trouble if matching else "",
-        notes=_notes(setup, now) if in_full else frozenset(),
+        notes=_notes(setup, now, lift=rocker.net_lift),
         stress=stress,
         surge=surge,
         break_in=break_in,
@@ -244,10 +244,10 @@ def _quantities(
     return computed(quantities, inputs, _DIMENSIONS)
 
 
-def _notes(setup: Setup, now: Mapping[str, Quantity]) -> "frozenset[SpringNote]":
+def _notes(setup: Setup, now: Mapping[str, Quantity], lift: Quantity) -> "frozenset[SpringNote]":
     from valvetrain.studies.spring_figures import spring_notes
 
-    return frozenset(spring_notes(setup, now))
+    return frozenset(spring_notes(setup, now, lift))
 
 
 def _lowered(inputs: Mapping[str, Column], lowered: FloatArray) -> dict[str, Column]:

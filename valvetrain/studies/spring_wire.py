@@ -8,7 +8,7 @@ from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spring import CoilSpring
 
-__all__ = ["DENSITY", "conical_curve", "shear_modulus", "wire_rate"]
+__all__ = ["DENSITY", "ELASTIC_MODULUS", "conical_curve", "shear_modulus", "wire_rate"]
 
 # Shear modulus of spring wire [Pa]: Shigley, Mechanical Engineering Design, mechanical properties of some
 # spring wires (memory): 11.6 million psi for music wire, 11.4 hard-drawn, 11.2 for the others.
@@ -24,6 +24,8 @@ _MODULUS = {
 _MODULUS_SHARE = 0.015
 DENSITY = 7850.0
 """Of spring steel [kg/m^3]."""
+ELASTIC_MODULUS = 29.0e6 * _PSI
+"""Of spring wire [Pa]: 28.5 to 29.5 million psi in the same table (memory)."""
 
 
 def shear_modulus(spring: CoilSpring) -> Measured | None:
