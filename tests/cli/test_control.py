@@ -114,7 +114,7 @@ def test_without_masses_check_does_not_ask_and_control_says_what_to_weigh(sample
     text = (folder / "setup.toml").read_text()
     start, end = text.index("[masses]"), text.index("[control]")
     (folder / "setup.toml").write_text(
-        (text[:start] + text[end:]).replace("mass = 0.188\n", "").replace("mass = 0.165\n", "")
+        (text[:start] + text[end:]).replace("mass = 0.215\n", "").replace("mass = 0.190\n", "")
     )
     answer = document("check", folder)
     assert verdicts(answer) == {}
@@ -156,13 +156,13 @@ def test_rocker_known_by_its_ratio_only(sample, document, edited):
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
-        ("tappet_mass = 0.165", "tappet_mass = 0", ["[masses] tappet_mass", "range"]),
-        ("retainer_mass = 0.036", "retainer_mass = -0.036", ["retainer_mass", "-0.036"]),
+        ("tappet_mass = 0.190", "tappet_mass = 0", ["[masses] tappet_mass", "range"]),
+        ("retainer_mass = 0.044", "retainer_mass = -0.044", ["retainer_mass", "-0.044"]),
         ("redline = 3800", "redline = 0", ["[engine] redline", "range"]),
         ("light_spring_load = 12", "train_stiffness = 0", ["train_stiffness", "range"]),
         ("light_spring_load = 12", "lobe_stiffness = -5", ["lobe_stiffness", "-5"]),
         ('tests = "springs.csv"', "rate = 0", ["rate", "range"]),
-        ("rocker_mass = 0.250", "rocker_inertia = 0", ["rocker_inertia", "range"]),
+        ("rocker_mass = 0.300", "rocker_inertia = 0", ["rocker_inertia", "range"]),
     ],
 )
 def test_impossible_values_are_refused(old, new, words, sample, run, edited):

@@ -136,12 +136,12 @@ def test_mild_cam_with_80_pounds_in_a_large_engine(sample, edited):
     folder = sample()
     edited(
         folder / "setup.toml",
-        ("head_diameter = 1.75\nmass = 0.188", "head_diameter = 1.75\nmass = 0.260"),
-        ("head_diameter = 1.45\nmass = 0.165", "head_diameter = 1.45\nmass = 0.235"),
-        ("retainer_mass = 0.036", "retainer_mass = 0.055"),
+        ("head_diameter = 1.75\nmass = 0.215", "head_diameter = 1.75\nmass = 0.260"),
+        ("head_diameter = 1.45\nmass = 0.190", "head_diameter = 1.45\nmass = 0.235"),
+        ("retainer_mass = 0.044", "retainer_mass = 0.055"),
         ("spring_mass = 0.130", "spring_mass = 0.185"),
-        ("tappet_mass = 0.165", "tappet_mass = 0.230"),
-        ("rocker_mass = 0.250", "rocker_mass = 0.350"),
+        ("tappet_mass = 0.190", "tappet_mass = 0.230"),
+        ("rocker_mass = 0.300", "rocker_mass = 0.350"),
         ("redline = 3800", "redline = 4800"),
     )
     setup, control = studied(folder)

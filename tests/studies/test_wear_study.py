@@ -170,7 +170,7 @@ def test_oil_hole_in_the_loaded_arc(sample, edited):
 
 def test_without_masses_only_the_slow_loads_are_known(sample, edited):
     folder = sample()
-    edited(folder / "setup.toml", ("tappet_mass = 0.165\n", ""))
+    edited(folder / "setup.toml", ("tappet_mass = 0.190\n", ""))
     _, result = studied(folder)
     assert result.motion.masses_missing == result.valves
     assert np.isfinite(np.nanmax(result.motion.lobe[:, :2], axis=-1)).all()
