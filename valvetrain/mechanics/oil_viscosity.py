@@ -152,7 +152,8 @@ def kinematic_viscosity(
         must_be_positive("temperature", value, "K")
     if np.any(t1 == t2):
         raise ValueError(
-            f"both viscosities are given at {first_marked(t1 + 0 * t2, t1 == t2)} K: two temperatures are needed"
+            f"both viscosities are given at {first_marked(t1 + 0 * t2, t1 == t2)} K: two temperatures are "
+            "needed"
         )
     logs = []
     for viscosity in (viscosity_1, viscosity_2):

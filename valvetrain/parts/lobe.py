@@ -179,7 +179,12 @@ class Lobe:
         "length", "width of the lobe along the camshaft", low=0.004, high=0.05, instrument="caliper"
     )
     taper: Measured | None = quantity(
-        "length", "difference of radius across the width of the lobe; positive where the side toward the flywheel end is larger", low=-0.0005, high=0.0005, instrument="indicator"
+        "length",
+        "difference of radius across the width of the lobe; positive where the side toward the flywheel end "
+        "is larger",
+        low=-0.0005,
+        high=0.0005,
+        instrument="indicator",
     )
     measured_lift: Measured | None = quantity(
         "length", "lobe lift found with a dial at this valve", low=0.0, high=0.02, instrument="indicator"

@@ -79,8 +79,8 @@ def _lobe_faults(train: Train, system: str) -> list[Fault]:
         mend = "Is one at the valve and the other at the tappet, or is a unit wrong?"
         if abs(ratio - nominal) < 0.1 * nominal:
             mend = (
-                f"Their ratio, {ratio:.2f}, is that of the rocker: lifts read at the valve belong in a column "
-                "valve_lift, with read_at_valve and table_lift in [lobe]."
+                f"Their ratio, {ratio:.2f}, is that of the rocker: lifts read at the valve belong in a "
+                "column valve_lift, with read_at_valve and table_lift in [lobe]."
             )
         return [Fault(where, f"the table's top, {top}, is not {what}, {other}", mend)]
     return []

@@ -211,7 +211,11 @@ def sheet_model(present: frozenset[str] | None = None) -> type[BaseModel]:
         correlation=(str, None),
         wheel=(str, None),
     )
-    fields: dict[str, Any] = {"sheet": (sheet, ...), "tables": (tables, None), "limits": (_limits(present), None)}
+    fields: dict[str, Any] = {
+        "sheet": (sheet, ...),
+        "tables": (tables, None),
+        "limits": (_limits(present), None),
+    }
     for name, part in SECTIONS.items():
         if present is not None and name not in present:
             fields[name] = (None, None)
