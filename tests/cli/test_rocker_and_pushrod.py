@@ -118,6 +118,42 @@ def test_measured_circle_gives_the_circular_pads_answers(sample, document, edite
         assert other["feeler_error"]["value"] == pytest.approx(0, abs=1e-9)
 
 
+def test_measured_circle_is_as_sure_as_the_circular_pad(sample, edited):
+    from valvetrain.setup.read import read_setup
+    from valvetrain.studies.rocker_study import rocker_study
+
+    folder = sample()
+    plain = rocker_study(read_setup(folder))
+    circle_table(folder)
+    with_pad(folder, edited)
+    setup = read_setup(folder)
+    measured = rocker_study(setup)
+    for name, keys in {
+        "sweep_middle": ("shaft.setback",),
+        "gross_lift": ("lobe.measured_lift", "lobe.lift", "rocker.socket_arm"),
+        "net_lift": ("lash.lash",),
+        "contact_full": ("shaft.setback", "shaft.height"),
+        "chamfer_distance": ("valve.tip_chamfer", "valve.stem_diameter"),
+    }.items():
+        one, other = getattr(plain, name), getattr(measured, name)
+        for key in keys:
+            if key in one.contributions:
+                assert other.contributions[key] == pytest.approx(
+                    one.contributions[key], rel=0.15, abs=2e-6
+                ), (
+                    name,
+                    key,
+                )
+        assert np.all(other.uncertainty > 0)
+    # The pad moved along its arm, square to the stem, takes the pattern with it.
+    caliper = setup.instruments["caliper"][1]
+    along = np.hypot(
+        measured.sweep_middle.contributions["rocker.pad_outline x"],
+        measured.sweep_middle.contributions["rocker.pad_outline y"],
+    )
+    assert along == pytest.approx(np.full(12, caliper), rel=0.1)
+
+
 def test_hollow_pad_says_what_the_feeler_misses(sample, run, document, edited):
     folder = sample()
     circle_table(folder, hollow=0.090)

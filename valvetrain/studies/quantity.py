@@ -11,7 +11,7 @@ from valvetrain.parts.correlation import Correlation
 from valvetrain.setup.setup import Column
 from valvetrain.studies.simulation import Simulation, drawn_outputs, simulation
 
-__all__ = ["Quantity", "computed", "correlated_parts"]
+__all__ = ["Quantity", "computed", "correlated_parts", "together"]
 
 # Draws of quantities that take long, where a study has a short way for those that matter: 1 % of a spread.
 _FULL_DRAWS = 5_000
@@ -69,7 +69,7 @@ def computed(
         parts = result.contributions[name]
         uncertainty = result.uncertainty[name]
         if correlation is not None:
-            uncertainty = _together(uncertainty, parts, correlation)
+            uncertainty = together(uncertainty, parts, correlation)
         found[name] = Quantity(dimension, result.value[name], uncertainty, parts, correlation=correlation)
     how = simulation()
     if how is None:
@@ -106,7 +106,7 @@ def correlated_parts(quantity: Quantity) -> dict[str, FloatArray]:
     return parts
 
 
-def _together(
+def together(
     uncertainty: FloatArray, parts: Mapping[str, FloatArray], correlation: Correlation
 ) -> FloatArray:
     """Uncertainty with the products of correlated contributions (GUM 5.2.2 equation (13))."""

@@ -144,10 +144,8 @@ def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
     )
     rows = {key: column.value for key, column in inputs.items()}
     dial = ~np.isnan(rows["station.gross_lift"])
-    pads = measured_pads(setup, rows, quantities["lash"].value, rows["station.gross_lift"])
-    quantities = with_measured_pads(
-        quantities, pads, 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]
-    )
+    pads = measured_pads(setup, inputs, quantities["lash"])
+    quantities = with_measured_pads(quantities, pads)
     linkage = ~np.isnan(quantities["ratio_at_opening"].value)
     nominal = ~np.isnan(inputs["rocker.nominal_ratio"].value)
     lift_from = np.select([dial, linkage, nominal], ["dial", "linkage", "nominal ratio"], "")
