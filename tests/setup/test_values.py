@@ -31,6 +31,12 @@ def read(written, spec=LENGTH, system="inch", **options):
         ("1.5e-1", "inch", 0.00381, 3e-5),
         (".5", "inch", 0.0127, 3e-5),
         ("15 thou", "inch", 0.000381, 3e-5),
+        ("36.8 mm +/- 0.05", "inch", 0.0368, 5e-5),
+        ("36.8 mm ± 0,05 mm", "inch", 0.0368, 5e-5),
+        ("36.8mm+/-0.05mm", "inch", 0.0368, 5e-5),
+        ("36.8 mm +/- 0.002 in", "inch", 0.0368, 5.08e-5),
+        ("36.8 mm +/- 0", "inch", 0.0368, 0.0),
+        ("36.8 mm +/- 1 %", "inch", 0.0368, 3.68e-4),
     ],
 )
 def test_written_value(written, system, value, uncertainty):
@@ -72,7 +78,10 @@ def test_temperature_has_a_zero_and_its_uncertainty_none():
         ("1e999", "finite"),
         ("", "not a value"),
         ("one", "not a value"),
-        ("1.5 +/-", "not a unit"),
+        ("1.5 +/-", "not a value"),
+        ("1.5 mm +/-", "not a value"),
+        ("1.5 mm +/- 0.1 lbf", "not a unit of length"),
+        ("1.5 mm +/- 0.1 +/- 0.1", "not a value"),
         ("1.5 lbf", "not a unit of length"),
         ("1.5 furlongs", "not a unit of length"),
         ("1,234.5", "not a"),
@@ -114,3 +123,10 @@ def test_digits_that_a_value_deserves(value, uncertainty, text):
 def test_spread_is_never_written_as_nothing():
     assert shown_spread(1e-8, "length", "inch") == "under 0.0001 in"
     assert shown_spread(0.00003, "length", "metric") == "0.03 mm"
+
+
+def test_a_spread_in_percent_of_a_share_counts_in_its_points():
+    spec = Spec("a share", "fraction", low=0.0, high=1.0)
+    for written in ("9 % +/- 1 %", "9 +/- 1 %", "9 +/- 1"):
+        found = read(written, spec)
+        assert (found.value, found.uncertainty) == pytest.approx((0.09, 0.01)), written

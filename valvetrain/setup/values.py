@@ -10,8 +10,10 @@ from valvetrain.setup.units import display_unit, from_si, spread_to_si, to_si
 __all__ = ["measured"]
 
 _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
+_UNIT = r"[^\d\s.,+±-][^+±]*?"
 _WRITTEN = re.compile(
-    rf"^\s*(?P<value>{_NUMBER})\s*(?:(?:\+/-|±)\s*(?P<spread>{_NUMBER})\s*(?P<percent>%)?)?\s*(?P<unit>[^\d\s+±-].*?)?\s*$"
+    rf"^\s*(?P<value>{_NUMBER})\s*(?P<unit>{_UNIT})??\s*"
+    rf"(?:(?:\+/-|±)\s*(?P<spread>{_NUMBER})\s*(?P<percent>%)?\s*(?P<spread_unit>{_UNIT})?)?\s*$"
 )
 
 
@@ -24,7 +26,10 @@ def measured(
     instruments: dict[str, tuple[str, float]],
     header_unit: str | None = None,
 ) -> Measured:
-    """Read a value such as `1.45`, `"36.8 mm"` or `"1.450 +/- 0.003 in"`.
+    """Read a value such as `1.45`, `"36.8 mm"`, `"1.450 +/- 0.003 in"` or `"36.8 mm +/- 0.05 mm"`.
+
+    A unit written once, before or after the uncertainty, is that of both; written twice, each has its own. A
+    percentage is one of the value, unless the value is itself a share.
 
     Args:
         written: a number, or text.
@@ -44,6 +49,7 @@ def measured(
         raise ValueError(f"{written!r} is not a number or a text with a number and a unit")
     unit = header_unit if header_unit is not None else display_unit(dimension, system)
     spread: float | None = None
+    spread_unit: str | None = None
     percent = False
     if isinstance(written, str):
         match = _WRITTEN.match(written)
@@ -54,9 +60,12 @@ def measured(
         value = float(match["value"].replace(",", "."))
         if match["spread"] is not None:
             spread = float(match["spread"].replace(",", "."))
-            percent = match["percent"] is not None
+            percent = match["percent"] is not None and dimension != "fraction"
+        spread_unit = match["spread_unit"]
         if match["unit"] is not None:
             unit = match["unit"]
+        elif spread_unit is not None:
+            unit = spread_unit
     else:
         value = float(written)
     if not math.isfinite(value):
@@ -67,7 +76,7 @@ def measured(
     if spread is not None:
         if not (math.isfinite(spread) and spread >= 0):
             raise ValueError(f"the uncertainty {spread} is not a number of 0 or more")
-        u = abs(si) * spread / 100 if percent else spread_to_si(spread, unit, dimension)
+        u = abs(si) * spread / 100 if percent else spread_to_si(spread, spread_unit or unit, dimension)
         return Measured(si, u, source, stated=True)
     known = instruments.get(spec.instrument or "")
     u = 0.0
