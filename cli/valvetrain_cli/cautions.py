@@ -11,12 +11,12 @@ TURNING = (
     "parts. The engine maker's manual comes first."
 )
 CONTROL = (
-    "a speed limit computed here is a model's, not a licence to run at it: the engine maker's redline, manual "
-    "and licensed practice come first. Pistons, rods and flywheels have limits of their own."
+    "a speed limit computed here is a model's, not a licence to run at it: the engine maker's redline, "
+    "manual and licensed practice come first. Pistons, rods and flywheels have limits of their own."
 )
 OIL = (
-    "hot oil burns and sprays: stop and cool the engine before a line or a plug is opened. More oil on top may "
-    "drain slowly and smoke. The engine maker's manual comes first."
+    "hot oil burns and sprays: stop and cool the engine before a line or a plug is opened. More oil on top "
+    "may drain slowly and smoke. The engine maker's manual comes first."
 )
 WEAR = (
     "stress, film and heat are model values for comparing, not a promise of life. Look at the parts: what is "

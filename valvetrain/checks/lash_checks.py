@@ -15,8 +15,8 @@ def lash_checks(setup: Setup, result: LashResult, system: str) -> list[Check]:
         for wanted in result.lash_wanted.value
     )
     worn = (
-        "Read that lobe again with a dial on the tappet; if it holds, the lobe is worn: regrind or replace the "
-        "cam, and fit new tappets with it.",
+        "Read that lobe again with a dial on the tappet; if it holds, the lobe is worn: regrind or replace "
+        "the cam, and fit new tappets with it.",
     ) * len(reset)
     return [
         *judged(
