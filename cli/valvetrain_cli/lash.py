@@ -46,6 +46,12 @@ def _table(result: "LashAnswer", checks: "list[Check]", system: str) -> None:
     print_lash(result, checks, system)
 
 
+def _detail(result: "LashAnswer", checks: "list[Check]", system: str) -> None:
+    from valvetrain_cli.lash_tables import print_lash_detail
+
+    print_lash_detail(result, checks, system)
+
+
 def _document(result: "LashAnswer", system: str) -> dict[str, Any]:
     import numpy as np
 
@@ -104,8 +110,7 @@ QUESTION = Question(
     document=_document,
     figure=_figure,
     cautions=(TURNING, HOT),
-    # A ramp's end read off a table is doubtful, and some cams are set past it on purpose: asked for only.
-    in_check=False,
+    detail=_detail,
 )
 command = click.option(
     "--lash",

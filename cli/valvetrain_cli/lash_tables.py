@@ -1,6 +1,7 @@
 """Tables of the lash: ramps and adjuster, cold and hot, the trend over a range."""
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from valvetrain.setup.units import display_unit, shown
@@ -9,52 +10,90 @@ from valvetrain_cli.tables import console, print_table, verdict_cells
 if TYPE_CHECKING:
     from valvetrain.checks.verdict import Check
     from valvetrain.studies.lash_answer import LashAnswer, LashTrend
+    from valvetrain.studies.quantity import Quantity
 
-__all__ = ["print_lash"]
+__all__ = ["print_lash", "print_lash_detail"]
 
 
 def print_lash(result: "LashAnswer", checks: "list[Check]", system: str) -> None:
-    """Print the lash at every valve."""
-    length, rate = display_unit("length", system), display_unit("lift_rate", system)
-    speed = display_unit("speed", system)
-    at = "the hot lash" if all(result.runs_hot) else "the lash as set"
-    if any(result.runs_hot) and not all(result.runs_hot):
-        at = "the hot lash where it is known"
-    columns = [
-        ("left opening", result.opening_left),
-        ("left closing", result.closing_left),
+    """Print lash and lash window at every valve; one line where the sheet says nothing of either."""
+    columns = _known(
+        ("cold lash", result.cold_lash),
+        ("hot lash", result.hot_lash),
+        ("ramp left opening", result.opening_left),
+        ("ramp left closing", result.closing_left),
         ("least lash", result.least_lash),
         ("greatest lash", result.greatest_lash),
+    )
+    ramps = not all(math.isnan(each) for each in result.opening_ramp.value)
+    grows = not all(math.isnan(each) for each in result.growth.value)
+    if ramps or grows:
+        what = f"Lash, and {_running(result)} against the cam's ramps" if ramps else "Lash"
+        print_table(
+            f"{what}; at the valve, in {display_unit('length', system)}",
+            result.valves,
+            columns,
+            system,
+            verdict_cells(checks, result.valves) if checks else None,
+        )
+        if not ramps:
+            console().print(
+                "Ramps: a cam card does not show them; write ramp_height in [lobe] as the cam maker states "
+                "it, or read a lift table.",
+                markup=False,
+            )
+    else:
+        console().print(
+            "Lash window: not asked, since the sheet gives neither ramps (a lift table, or ramp_height in "
+            "[lobe]) nor how the lash grows ([hot], [thermal]).",
+            markup=False,
+        )
+
+
+def print_lash_detail(result: "LashAnswer", checks: "list[Check]", system: str) -> None:
+    """Print how the lash is taken up and set, what it grows by, and the trend that was asked for."""
+    columns = _known(
         ("speed opening", result.opening_velocity),
         ("speed closing", result.closing_velocity),
         ("seating", result.closing_speed),
         ("turns", result.turns),
-    ]
-    kept = [(name, each) for name, each in columns if not all(math.isnan(value) for value in each.value)]
-    if kept:
+        ("growth", result.growth),
+        ("to set cold", result.cold_to_set),
+    )
+    if columns:
+        grows = any(name == "growth" for name, _ in columns)
+        rate, speed = display_unit("lift_rate", system), display_unit("speed", system)
         print_table(
-            f"Ramps at {at} (left at the valve and lash window in {length}, tappet in {rate} of the cam,\n"
-            f"seating in {speed} at the redline, turns of the adjuster from zero lash)",
+            f"At {_running(result)}: speed of the tappet in {rate} of the cam, seating in {speed} at the "
+            "redline;\nturns of the adjuster from zero lash"
+            + (f"; growth and lash to set cold in {display_unit('length', system)}" if grows else ""),
             result.valves,
-            kept,
+            [*columns, ("growth from", result.thermal.source)] if grows else columns,
             system,
-            verdict_cells(checks, result.valves) if checks else None,
         )
-    out = console()
     _print_notes(result, system)
+    _print_growth(result, system)
+    if result.trend is not None:
+        _print_trend(result, result.trend, system)
+
+
+def _known(*columns: "tuple[str, Quantity]") -> "list[tuple[str, Quantity | Sequence[str]]]":
+    """Return the columns that are known at some valve."""
+    return [(name, each) for name, each in columns if not all(math.isnan(value) for value in each.value)]
+
+
+def _running(result: "LashAnswer") -> str:
+    """Say at which lash the ramps are judged."""
+    if all(result.runs_hot):
+        return "the hot lash"
+    return "the hot lash where it is known" if any(result.runs_hot) else "the lash as set"
+
+
+def _print_growth(result: "LashAnswer", system: str) -> None:
+    """Say of what the growth is made, or what is lacking."""
+    out = console()
     if any(not math.isnan(each) for each in result.growth.value):
-        print_table(
-            f"Cold and hot lash in {length}; growth is positive where the lash opens",
-            result.valves,
-            [
-                ("cold lash", result.cold_lash),
-                ("growth", result.growth),
-                ("hot lash", result.hot_lash),
-                ("to set cold", result.cold_to_set),
-                ("known from", result.thermal.source),
-            ],
-            system,
-        )
+        out.print("Growth, cold to hot, is positive where the lash opens.", markup=False)
         if all(math.isnan(each) for each in result.cold_to_set.value):
             out.print("To set cold: write the hot lash wanted as wanted_hot_lash in [hot].", markup=False)
         for index in _one_a_role(result):
@@ -63,17 +102,15 @@ def print_lash(result: "LashAnswer", checks: "list[Check]", system: str) -> None
             )
             if parts:
                 out.print(f"Growth of {result.valves[index]}: {parts}.", markup=False)
-    else:
-        lacks = sorted({key for each in result.thermal.missing for key in each})
-        text = (
-            f"its path still lacks {', '.join(lacks)}"
-            if lacks
-            else "give a measured pair (cold_lash and hot_lash in [hot]), the expansion path, or the "
-            "construction in [thermal]"
-        )
-        out.print(f"Cold and hot: not known how far the lash grows; {text}.", markup=False)
-    if result.trend is not None:
-        _print_trend(result, result.trend, system)
+        return
+    lacks = sorted({key for each in result.thermal.missing for key in each})
+    text = (
+        f"its path still lacks {', '.join(lacks)}"
+        if lacks
+        else "give a measured pair (cold_lash and hot_lash in [hot]), the expansion path, or the "
+        "construction in [thermal]"
+    )
+    out.print(f"Cold and hot: not known how far the lash grows; {text}.", markup=False)
 
 
 def _one_a_role(result: "LashAnswer") -> list[int]:
@@ -84,13 +121,7 @@ def _one_a_role(result: "LashAnswer") -> list[int]:
 def _print_notes(result: "LashAnswer", system: str) -> None:
     """Say what the ramps and the adjuster's turns rest on."""
     out = console()
-    if all(source in ("", "card") for source in result.ramp_from):
-        out.print(
-            "Ramps: a cam card does not show them; write ramp_height in [lobe] as the cam maker states it, "
-            "or read a lift table.",
-            markup=False,
-        )
-    elif "table" in result.ramp_from:
+    if "table" in result.ramp_from:
         rows = [
             f"{role} {shown(float(result.opening_ramp.value[index]), 'length', system)} and "
             f"{shown(float(result.closing_ramp.value[index]), 'length', system)}"

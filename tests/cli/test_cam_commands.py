@@ -233,6 +233,41 @@ def test_lash_says_how_the_lobe_s_ramps_are_used(sample, document, run):
     assert metric["greatest_lash"]["value"] == pytest.approx(25.4 * inch, rel=1e-12)
 
 
+def test_check_asks_for_the_lash_window(sample, document, run, edited):
+    checks = [each for each in document("check", sample())["checks"] if each["id"] == "ramp_left"]
+    assert [each["verdict"] for each in checks] == ["ok"] * 12
+    faulty = sample("reground_head")
+    assert "and the lash as set against the cam's ramps" in run("check", faulty).stdout
+    # Past the ramps' 0.018 in times a ratio of about 1.45.
+    edited(faulty / "setup.toml", ("intake = 0.019\n", "intake = 0.032\n"))
+    table = faulty / "valves.csv"
+    head, *rows = [line for line in table.read_text().splitlines() if not line.startswith("#")]
+    column = head.split(",").index("lash")
+    cells = [row.split(",") for row in rows]
+    for row in cells:
+        if row[0].endswith("I"):
+            row[column] = "0.032"
+    table.write_text("\n".join([head, *(",".join(row) for row in cells)]) + "\n")
+    found = {each["valve"]: each for each in document("check", faulty)["checks"] if each["id"] == "ramp_left"}
+    assert {valve for valve, each in found.items() if each["verdict"] == "out"} == {
+        f"{n}I" for n in range(1, 7)
+    }
+    assert "stay on the ramps with a running lash" in found["1I"]["advice"]
+    # The ramps are known from the table: only the lash is wanting.
+    assert found["6E"]["advice"] == "Measure lash.lash."
+
+
+def test_check_says_in_one_line_that_no_lash_window_is_known(sample, document, run):
+    folder = sample("pump_twin")
+    path = folder / "setup.toml"
+    path.write_text(re.sub(r"\[hot\.intake\].*?(?=# Clearance)", "", path.read_text(), flags=re.S))
+    assert not [
+        each for each in document("check", folder)["checks"] if each["id"] in ("ramp_left", "hot_lash")
+    ]
+    lines = " ".join(run("check", folder).stdout.split())
+    assert lines.count("Lash window: not asked") == 1
+
+
 def test_card_has_no_ramps_to_judge(sample, run, document):
     folder = sample("pump_twin")
     assert {check["id"] for check in document("lash", folder)["checks"]} == {"hot_lash"}

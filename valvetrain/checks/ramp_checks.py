@@ -17,11 +17,12 @@ def ramp_checks(setup: Setup, result: LashSetting, system: str) -> list[Check]:
     """
     checks: list[Check] = []
     if any(source not in ("", "card") for source in result.ramp_from):
+        ramps_known = not any(math.isnan(each) for each in result.opening_ramp.value)
         checks += judged(
             setup,
             "ramp_left",
             result.ramp_left,
-            needs=("lash.lash", "lobe.ramp_height"),
+            needs=("lash.lash",) if ramps_known else ("lash.lash", "lobe.ramp_height"),
             cure=tuple(_closer(result, index, system) for index in range(len(result.valves))),
             system=system,
         )
