@@ -58,7 +58,7 @@ def write_sheet(
         with tempfile.TemporaryDirectory(dir=folder.resolve().parent, prefix=".valvetrain-") as beside:
             ready = Path(beside)
             if output.suffix != ".toml":
-                for each in toml.parent.glob("*.csv"):
+                for each in (*toml.parent.glob("*.csv"), *toml.parent.glob("*.xlsx")):
                     if each.name != table:
                         shutil.copy(each, ready / each.name)
             for name, text in files.items():

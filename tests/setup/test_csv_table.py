@@ -58,3 +58,19 @@ def test_refused(tmp_path, content, words):
 def test_not_text(tmp_path):
     with pytest.raises(SheetError, match="UTF-8"):
         written(tmp_path, "valve,höhe\n1,2\n", encoding="latin-1")
+
+
+def test_utf_16_and_a_line_that_names_the_separator(tmp_path):
+    assert list(written(tmp_path, "valve\toffset\n1I\t0,5\n1E\t\n", "utf-16").rows) == CELLS
+    table = written(tmp_path, "sep=;\nvalve;a,b\n1I;0,5\n")
+    assert list(table.rows) == [(3, {"valve": "1I", "a,b": "0,5"})]
+
+
+def test_typographic_minus_and_fixed_space(tmp_path):
+    assert written(tmp_path, "valve;offset\n1I;\u22120,5\u00a0mm\n").rows[0][1]["offset"] == "-0,5 mm"
+
+
+def test_a_stray_quote_is_a_fault_and_inch_marks_are_not(tmp_path):
+    with pytest.raises(SheetError, match="line 2.*quoted cell"):
+        written(tmp_path, 'valve,remarks\n1I,"two\nlines"\n1E,\n')
+    assert written(tmp_path, 'valve,remarks\n1I,5/16" ball\n').rows[0][1]["remarks"] == '5/16" ball'

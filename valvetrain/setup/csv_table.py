@@ -1,14 +1,18 @@
 """CSV tables as spreadsheets write them, read into named columns of text cells."""
 
+import codecs
 import csv
 import re
 from dataclasses import dataclass
 from pathlib import Path
 
 from valvetrain.setup.faults import Fault, SheetError
+from valvetrain.setup.xlsx_table import is_workbook, workbook_text
 
 __all__ = ["Table", "read_table", "split_table"]
 
+# A first line by which some spreadsheet programs say what stands between the cells.
+_SEPARATOR = re.compile(r'^\s*"?sep=(?P<separator>[,;\t])"?\s*$', re.IGNORECASE)
 _HEADER = re.compile(r"^(?P<name>[^\[]*?)\s*(?:\[(?P<unit>[^\]]*)\])?$")
 
 
@@ -44,7 +48,7 @@ def split_table(
         SheetError: the file cannot be read, is empty, has a doubled or a missing column.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = workbook_text(path, shown_as) if is_workbook(path) else _decoded(path.read_bytes())
     except UnicodeDecodeError as error:
         raise SheetError(
             [Fault(shown_as, "is not UTF-8 text", "Save it from the spreadsheet as CSV UTF-8.")]
@@ -59,11 +63,15 @@ def split_table(
         for number, line in enumerate(text.splitlines(), 1)
         if line.strip().strip(",;\t ") and not line.lstrip().lstrip('"').startswith("#")
     ]
+    named = None
+    if lines and (says := _SEPARATOR.match(lines[0][1])):
+        named = says["separator"]
+        lines = lines[1:]
     if not lines:
         raise SheetError(
             [Fault(shown_as, "the table is empty", "Write a header line and a row for each entry.")]
         )
-    delimiter = _delimiter(lines[0][1])
+    delimiter = named or _delimiter(lines[0][1])
     units: dict[str, str | None] = {}
     faults: list[Fault] = []
     names: list[str] = []
@@ -92,6 +100,9 @@ def split_table(
 def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Table:
     """Read a CSV table: BOM, comma, semicolon or tab, blank lines and # comments are accepted.
 
+    UTF-16, as some spreadsheet programs save their text, is read too; a name that ends in .xlsx is that of a
+    spreadsheet file, read by the same rules.
+
     Args:
         path: the file.
         shown_as: its name in messages.
@@ -101,10 +112,20 @@ def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Tab
         SheetError: the file cannot be read, is empty, has a doubled, missing or ragged column.
     """
     lines, delimiter, names, units = split_table(path, shown_as, required)
-    cells = list(csv.reader([line for _, line in lines], delimiter=delimiter))
     faults: list[Fault] = []
     rows: list[tuple[int, dict[str, str]]] = []
-    for (number, _), row in zip(lines[1:], cells[1:], strict=True):
+    for number, line in lines[1:]:
+        try:
+            row = next(csv.reader([line], delimiter=delimiter, strict=True))
+        except csv.Error:
+            faults.append(
+                Fault(
+                    f"{shown_as} line {number}",
+                    "a quoted cell does not end on its line, or goes on after its quote",
+                    "Take the line break or the stray quotation mark out of the cell.",
+                )
+            )
+            continue
         extra = [cell for cell in row[len(names) :] if cell.strip()]
         if extra:
             faults.append(
@@ -116,7 +137,7 @@ def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Tab
             )
             continue
         row = row + [""] * (len(names) - len(row))
-        rows.append((number, {name: cell.strip() for name, cell in zip(names, row, strict=False) if name}))
+        rows.append((number, {name: _plain(cell) for name, cell in zip(names, row, strict=False) if name}))
     if not rows and not faults:
         faults.append(Fault(shown_as, "the table has a header but no rows", "Add a row for each entry."))
     if faults:
@@ -127,3 +148,14 @@ def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Tab
 def _delimiter(header: str) -> str:
     """Return the separator that the header line uses most."""
     return max(("\t", ";", ","), key=header.count)
+
+
+def _decoded(content: bytes) -> str:
+    """Decode UTF-8, or UTF-16 that says so by its byte order mark."""
+    utf16 = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    return content.decode("utf-16" if utf16 else "utf-8-sig")
+
+
+def _plain(cell: str) -> str:
+    """Write a typographic minus and fixed spaces as plain ones."""
+    return cell.replace("\u2212", "-").replace("\u00a0", " ").replace("\u202f", " ").strip()

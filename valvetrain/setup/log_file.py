@@ -13,6 +13,7 @@ from valvetrain.setup.csv_table import split_table
 from valvetrain.setup.faults import SheetError
 from valvetrain.setup.units import display_unit
 from valvetrain.setup.wear_log import LOG_COLUMNS, LOG_SPECS
+from valvetrain.setup.xlsx_table import is_workbook
 
 __all__ = ["LogRefusedError", "appended"]
 
@@ -46,6 +47,8 @@ def appended(
         OSError: it cannot be written.
     """
     path = Path(os.path.realpath(path))
+    if is_workbook(path):
+        raise LogRefusedError("is a spreadsheet file. A record is kept as CSV: save it so, and name that file.")
     if not path.parent.is_dir():
         raise LogRefusedError(f"the folder {path.parent} does not exist. Make it first.")
     with _locked(path.parent):
