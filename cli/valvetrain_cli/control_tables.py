@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from valvetrain.setup.units import display_unit, shown
-from valvetrain_cli.tables import console, print_table, verdict_cells
+from valvetrain_cli.tables import console, print_hanging, print_table, verdict_cells
 
 if TYPE_CHECKING:
     from valvetrain.checks.verdict import Check
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from valvetrain_cli.control import ControlAnswer
 
 __all__ = ["print_control"]
+
+BENT = 0.005
+"""Share of the seat load from which a spring that stays below its straight line is spoken of."""
 
 
 def print_control(answer: "ControlAnswer", checks: "Sequence[Check]", system: str) -> None:
@@ -45,13 +48,13 @@ def print_control(answer: "ControlAnswer", checks: "Sequence[Check]", system: st
             ("above redline %", result.control_margin),
             ("seat load", result.seat_load),
             ("needed at redline", result.seat_load_needed),
-            ("load at the nose", result.nose_load),
+            ("nose load, slowly", result.nose_load),
             ("lobe from", [each or "-" for each in result.lobe_from]),
         ],
         system,
         verdict_cells([check for check in checks if check.id == "control_margin"], result.valves),
     )
-    _print_notes(result)
+    _print_notes(result, system)
     if answer.loads:
         _print_gains(result, system)
         _print_loads(answer.loads, system)
@@ -59,8 +62,8 @@ def print_control(answer: "ControlAnswer", checks: "Sequence[Check]", system: st
         _print_elastic(answer.elastic, checks, system)
 
 
-def _print_notes(result: "ControlResult") -> None:
-    """Say what is estimated, too coarse, a guess, and where the doubt comes from."""
+def _print_notes(result: "ControlResult", system: str) -> None:
+    """Say what is estimated, too coarse, simplified, a guess, and where the doubt comes from."""
     out = console()
     guessed = sorted({key for keys in result.estimated for key in keys})
     if guessed:
@@ -76,6 +79,25 @@ def _print_notes(result: "ControlResult") -> None:
     if "card" in result.lobe_from:
         out.print(
             Text("A card says little of the lobe's nose: the uncertainty is widened; a lift table is surer.")
+        )
+    worn = [valve for valve, less in zip(result.valves, result.worn, strict=True) if less]
+    if worn:
+        print_hanging(
+            out,
+            "",
+            f"Worn lobe ({', '.join(worn)}): taken as the whole lobe scaled down to the lift found. A worn "
+            "nose has edges that this does not know: trust its limit less than it says.",
+        )
+    bow = result.spring_bow.value / result.springs.seat_load.value
+    bent = [at for at, share in enumerate(bow) if share > BENT]
+    if bent:
+        most = shown(float(max(result.spring_bow.value[at] for at in bent)), "force", system)
+        print_hanging(
+            out,
+            "",
+            f"Springs whose rate grows ({', '.join(result.valves[at] for at in bent)}): taken as a straight "
+            f"line from seat to full lift. About half lift they give up to {most} less, and hold to a little "
+            "less speed.",
         )
     doubts = sorted({name for name in result.doubt_from if name})
     if doubts:
@@ -168,12 +190,17 @@ def _print_loads(loads: "Sequence[RoleLoads]", system: str) -> None:
             table.add_row(
                 each.valve if index == 0 else "",
                 "slowly" if speed == 0.0 else _plain(float(speed), "rotation", system),
-                *(_plain(float(each.peaks[name][index]), kind, system) for name, kind in PEAKS.items()),
+                *(_peak(name, float(each.peaks[name][index]), kind, system) for name, kind in PEAKS.items()),
                 end_section=index == len(each.crank_speed) - 1,
             )
     console().print(table)
     if any(math.isnan(each.peaks["tilting_moment"][0]) for each in loads):
         console().print(Text("The moment that tilts the stem needs [contact] tip_over_guide."))
+
+
+def _peak(name: str, value: float, dimension: str, system: str) -> str:
+    """A greatest load; where the lobe would have to pull, that the tappet is off it."""
+    return "off it" if name == "least_lobe" and value < 0 else _plain(value, dimension, system)
 
 
 def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: str) -> None:

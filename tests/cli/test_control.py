@@ -73,6 +73,41 @@ def test_coarse_table_says_so_and_widens_the_uncertainty(sample, document, run):
     assert "too coarse for accelerations (1I, 2I" in run("control", folder).stdout
 
 
+def test_a_worn_lobe_is_said_to_be_scaled(sample, document, run):
+    folder = sample("reground_head")
+    found = rows(document("control", folder))
+    assert [valve for valve, row in found.items() if row["worn"]] == ["4I"]  # the lobe planted
+    assert "Worn lobe (4I): taken as the whole lobe scaled down" in run("control", folder).stdout
+    assert "Worn lobe" not in run("control", sample()).stdout
+
+
+def test_a_spring_whose_rate_grows_is_said_to_be_taken_as_straight(sample, document, run, edited):
+    """60 lbf + 180 x + 60 x^2 stays 60 L^2/4 below its chord at half lift L/2."""
+    folder = sample()
+    assert "whose rate grows" not in run("control", folder).stdout
+    edited(folder / "setup.toml", ("[spring]", '[spring]\nkind = "progressive"'))
+    lines = ["spring,height,load"]
+    for number in range(1, 13):
+        lines += [f"S{number},{1.7 - x},{60 + 180 * x + 60 * x * x}" for x in (0.0, 0.1, 0.2, 0.3, 0.4, 0.5)]
+    (folder / "springs.csv").write_text("\n".join(lines))
+    lift = {row["valve"]: row["net_lift"]["value"] for row in document("rocker", folder)["results"]["valves"]}
+    bow = rows(document("control", folder))["3E"]["spring_bow"]
+    assert bow["value"] == pytest.approx(60 * lift["3E"] ** 2 / 4, rel=1e-6)
+    text = " ".join(run("control", folder).stdout.split())
+    assert "Springs whose rate grows (1I, 1E, 2I" in text
+    assert f"up to {60 * max(lift.values()) ** 2 / 4:.1f} lbf less" in text
+
+
+def test_lobe_that_would_have_to_pull_is_said_to_be_left(sample, document, run):
+    """At the limit without friction, friction takes what is left of the force."""
+    folder = sample("pump_twin")
+    least = [
+        role["peaks"]["least_lobe"]["values"] for role in document("control", folder)["results"]["roles"]
+    ]
+    assert sum(value < 0 for role in least for value in role) == 2
+    assert run("control", folder).stdout.count("off it") == 2
+
+
 def test_redline_above_the_limit_is_out_and_says_what_holds_it(sample, document, edited):
     folder = sample()
     limit = rows(document("control", folder))["1I"]["limit_speed"]["value"]

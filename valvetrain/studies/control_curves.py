@@ -33,6 +33,7 @@ class LobeShapes:
         doubt: relative standard uncertainty of the acceleration over the nose, shape [valves].
         source: "table", "law", "card" or empty, per valve.
         coarse: whether a table's rows are too far apart for accelerations, per valve.
+        lobe_lift: of the lobe as made [m], shape [valves]; NaN where the sheet describes none.
     """
 
     angle: FloatArray
@@ -42,13 +43,14 @@ class LobeShapes:
     doubt: FloatArray
     source: tuple[str, ...]
     coarse: tuple[bool, ...]
+    lobe_lift: FloatArray
 
 
 def lobe_shapes(setup: Setup, angle: FloatArray) -> LobeShapes:
     """Sample every valve's lobe. A worn lobe keeps its shape here, scaled to the lift found."""
     count = len(setup.trains)
     shapes = np.full((3, count, len(angle)), np.nan)
-    doubt = np.zeros(count)
+    doubt, made = np.zeros(count), np.full(count, np.nan)
     source, coarse = [""] * count, [False] * count
     done: dict[int, tuple[FloatArray, float, str, bool]] = {}
     for index, train in enumerate(setup.trains):
@@ -59,8 +61,9 @@ def lobe_shapes(setup: Setup, angle: FloatArray) -> LobeShapes:
             sampled = np.stack([curve.lift(angle), curve.velocity(angle), curve.acceleration(angle)])
             done[id(curve)] = (sampled / curve.max_lift, *_doubt(train.lobe, curve))
         shapes[:, index], doubt[index], source[index], coarse[index] = done[id(curve)]
+        made[index] = curve.max_lift
     lift, velocity, acceleration = shapes
-    return LobeShapes(angle, lift, velocity, acceleration, doubt, tuple(source), tuple(coarse))
+    return LobeShapes(angle, lift, velocity, acceleration, doubt, tuple(source), tuple(coarse), made)
 
 
 def train_curves(

@@ -68,6 +68,10 @@ class SpringLoads(Protocol):
     def rate(self) -> Quantity:
         """Spring rate at the seat."""
 
+    @property
+    def rate_open(self) -> Quantity:
+        """Spring rate at full lift."""
+
 
 def spring_columns(spring: SpringLoads, net_lift: Quantity) -> SpringColumns:
     """Return the springs as straight lines from seat to full lift; so is a progressive one taken."""

@@ -23,13 +23,16 @@ from valvetrain.studies.control_inputs import (
 from valvetrain.studies.quantity import Quantity, computed
 from valvetrain.studies.train_masses import train_mass_columns
 
-__all__ = ["STEP", "ControlResult", "control_quantities", "control_speed", "control_study"]
+__all__ = ["STEP", "WORN", "ControlResult", "control_quantities", "control_speed", "control_study"]
 
 STEP = 0.10
 """Change of load, rate and masses for which gains are told, as a share."""
 
 # The train leaves its lobe over the nose: the flanks farther off press it on at any speed.
 _ANGLE = np.radians(np.arange(-75.0, 75.1, 1.5))
+
+WORN = 76e-6
+"""Loss of lobe lift from which a lobe counts as worn here [m]: 0.003 in, common practice, no source."""
 
 # with their uncertainties
 _DIMENSIONS = {
@@ -78,6 +81,8 @@ class ControlResult:
         nose_load_by_...: what these loads add at the nose.
         springs: as they were taken.
         lobe_from: per valve "table", "law", "card" or empty; coarse: whether its table is too coarse.
+        worn: per valve, its lobe lifts less than the lobe as made, whose whole shape is scaled down for it.
+        spring_bow: how far the spring stays below the straight line taken for it, about half lift.
         estimated: per valve, masses estimated and not weighed; missing: masses not known.
         doubt_from: per valve, the input with the greatest part in the limit's uncertainty.
     """
@@ -107,6 +112,8 @@ class ControlResult:
     springs: SpringColumns
     lobe_from: tuple[str, ...]
     coarse: tuple[bool, ...]
+    worn: tuple[bool, ...]
+    spring_bow: Quantity
     estimated: tuple[tuple[str, ...], ...]
     missing: tuple[tuple[str, ...], ...]
     doubt_from: tuple[str, ...]
@@ -161,6 +168,8 @@ def control_study(
         springs=springs,
         lobe_from=shapes.source,
         coarse=shapes.coarse,
+        worn=_worn(inputs["lobe.lift"].value, shapes),
+        spring_bow=_spring_bow(spring, net_lift),
         estimated=masses.estimated,
         missing=masses.missing,
         doubt_from=_doubt_from(found["limit_speed"]),
@@ -222,6 +231,17 @@ def control_quantities(
         "nose_load_by_seat_load": limit.nose_per_seat_load * STEP * seat,
         "nose_load_by_rate": limit.nose_per_rate * STEP * rate,
     }
+
+
+def _worn(lift: FloatArray, shapes: LobeShapes) -> tuple[bool, ...]:
+    """Whether the lift found at each valve is less than its lobe's own by what calls for watching."""
+    return tuple(bool(found < own - WORN) for found, own in zip(lift, shapes.lobe_lift, strict=True))
+
+
+def _spring_bow(spring: SpringLoads, net_lift: Quantity) -> Quantity:
+    """Load by which a spring whose rate grows evenly stays below its chord at half lift: dk L/8."""
+    bow = (spring.rate_open.value - spring.rate.value) * net_lift.value / 8.0
+    return Quantity("force", bow, np.full(bow.shape, np.nan), {})
 
 
 def _only(wanted: Mapping[str, str], found: dict[str, FloatArray]) -> dict[str, FloatArray]:
