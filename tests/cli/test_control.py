@@ -228,7 +228,6 @@ def test_both_unit_systems_say_the_same(sample, document, edited):
     folder = sample()
     inch = dict(quantities(document("control", folder)["results"]))
     metric = dict(quantities(document("control", folder, "--units", "metric")["results"]))
-    edited(folder / "setup.toml", ('network = "oil_passages.csv"\n', ""))  # its units are in its headers
     with_own_units(folder)
     own = dict(quantities(document("control", folder)["results"]))
     assert set(inch) == set(metric) == set(own)
