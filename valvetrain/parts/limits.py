@@ -50,9 +50,9 @@ _ALL = (
     Limit(
         "adjuster_reserve",
         "length",
-        0.0,
+        0.8e-3,
         math.inf,
-        "geometry: the adjuster must stay on its thread",
+        "our judgment, no source: about a turn of thread left either way for wear and the next lash",
         "thread of the adjuster left, the lesser way",
     ),
     Limit(

@@ -89,12 +89,14 @@ def pushrod_plan(
     greatest: FloatArray,
     now: FloatArray,
 ) -> PushrodPlan:
-    """Choose lengths so that every adjuster stays on its thread and the worst is nearest to what is wanted.
+    """Choose lengths so that every adjuster keeps its reserve and the worst is nearest to what is wanted.
 
-    All arrays of shape [n]: [m], [rad]; `now` is the length fitted.
+    The reserve is the limit of the check `adjuster_reserve`. All arrays of shape [n]: [m], [rad]; `now` is the length fitted.
     """
     count = len(setup.valves)
     nothing = PushrodPlan((), (), np.full(count, -1), np.full(count, np.nan), float("nan"), False, "")
+    # What is proposed must not be outside the limit afterward.
+    reserve = max(setup.limits["adjuster_reserve"].low, 0.0)
     ideal = now - (wanted - exposure)
     known = np.isfinite(ideal) & np.isfinite(greatest) & np.isfinite(closed.tappet_position)
     if not known.any():
@@ -105,7 +107,7 @@ def pushrod_plan(
     with np.errstate(invalid="ignore"):
         planar = planar_length(length=lengths[:, np.newaxis], splay=splay)
         showing = exposure + exposure_change_for(closed, planar, axis_lean)
-        fits = (showing >= 0.0) & (showing <= greatest)
+        fits = (showing >= reserve) & (showing <= greatest - reserve)
         off = np.abs(showing - wanted)
     valves = np.flatnonzero(known)
     good = np.array([bool(fits[choice, valves].all()) for choice in range(len(lengths))])
@@ -116,7 +118,8 @@ def pushrod_plan(
         groups = _covered(fits, off, valves)
         if sum(map(len, groups.values())) < len(valves):
             missing = [setup.valves[index] for index in valves if not fits[:, index].any()]
-            reason = f"no length at hand brings the adjuster of {', '.join(missing)} onto its thread"
+            whose = ", ".join(missing)
+            reason = f"no length at hand brings the adjuster of {whose} onto its thread with its reserve"
             nothing = PushrodPlan(
                 (), (), np.full(count, -1), np.full(count, np.nan), float("nan"), False, reason
             )
