@@ -91,7 +91,8 @@ def pushrod_plan(
 ) -> PushrodPlan:
     """Choose lengths so that every adjuster keeps its reserve and the worst is nearest to what is wanted.
 
-    The reserve is the limit of the check `adjuster_reserve`. All arrays of shape [n]: [m], [rad]; `now` is the length fitted.
+    The reserve is the limit of the check `adjuster_reserve`. All arrays of shape [n]: [m], [rad]; `now` is
+    the length fitted.
     """
     count = len(setup.valves)
     nothing = PushrodPlan((), (), np.full(count, -1), np.full(count, np.nan), float("nan"), False, "")
