@@ -302,6 +302,20 @@ def test_elastic_without_stiffness_is_unmeasured_and_says_what_to_read(sample, r
     assert run("control", folder, "--elastic", "--strict").exit_code == 1
 
 
+def test_elastic_sweep_of_a_rocker_known_by_its_ratio_only(sample, document, edited):
+    """A card-only engine without a measured linkage: nearly what the linkage of that ratio says."""
+    folder = sample("pump_twin")
+    asked = ("control", folder, "--elastic", "--speeds", "12")
+    by_linkage = document(*asked)["results"]["elastic"]["roles"]
+    edited(folder / "setup.toml", ('arm_angle = "171.0 +/- 0.5"\n', ""))
+    by_ratio = document(*asked)["results"]["elastic"]["roles"]
+    # At the lowest speed of the sweep: an onset is a grazing contact, and jumps with less.
+    for one, other in zip(by_linkage, by_ratio, strict=True):
+        for name in ("peak_lobe", "peak_tip", "lost_lift", "seating_speed"):
+            first, again = (role["measures"][name]["values"][0] for role in (one, other))
+            assert again == pytest.approx(first, rel=0.1), name
+
+
 def test_lift_that_is_not_lost_tells_nothing(sample, document, edited):
     folder = sample()
     edited(folder / "setup.toml", ('real_spring_lift = "0.3654', 'real_spring_lift = "0.3711'))

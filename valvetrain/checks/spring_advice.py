@@ -146,9 +146,10 @@ def note_sentence(note: SpringNote, system: str) -> str:
             f"{say(2, 'force')}. Mixed, tired or wrong? Test it again, or leave it out."
         )
     if note.kind == "figures_apart":
+        first, second = ("as written" if word == "rate" else f"by its {word}" for word in words)
         return (
-            f"Spring {name}: the rate by its {words[0]} is {say(0, 'stiffness')}, by its {words[1]} "
-            f"{say(1, 'stiffness')}. One of them is wrong, or of another spring; the first is used."
+            f"Spring {name}: the rate {first} is {say(0, 'stiffness')}, {second} {say(1, 'stiffness')}. One "
+            "of them is wrong, or of another spring; the first is used."
         )
     if note.kind == "catalog_apart":
         return (

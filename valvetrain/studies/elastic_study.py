@@ -139,6 +139,8 @@ def _lane(setup: Setup, control: ControlResult, role: str) -> "_Lane | ElasticRo
     arm = rows["rocker.pad_arm"][at]
     sine = np.sin(curves.pad_angle[at])
     drop = arm * (sine.max() - sine)
+    if not drop.max() > 0:  # a rocker known by its ratio only, which then is the same all the way
+        drop = curves.ratio[at] * curves.tappet_lift[at]
     slope = curves.ratio[at] * curves.tappet_velocity[at]
     ratio = float(drop.max() / rows["lobe.lift"][at])
     stiff = train_stiffness(setup, at, ratio, rows["seat load"][at], rows["spring rate"][at])
