@@ -302,6 +302,16 @@ def test_elastic_without_stiffness_is_unmeasured_and_says_what_to_read(sample, r
     assert run("control", folder, "--elastic", "--strict").exit_code == 1
 
 
+def test_a_cards_doubt_of_the_nose_is_in_the_elastic_limits_too(sample, document):
+    """Speeds go as one over the root of the accelerations, of rigid and elastic trains alike."""
+    answer = document("control", sample("pump_twin"), "--elastic", "--speeds", "24")
+    for role in answer["results"]["elastic"]["roles"]:
+        assert role["doubt_from"] == "the lobe's shape"
+        rigid = rows(answer)[role["valve"]]["limit_speed"]
+        parting = role["limits"]["lobe"]
+        assert parting["u"] / parting["value"] > 0.8 * rigid["u"] / rigid["value"]
+
+
 def test_elastic_sweep_of_a_rocker_known_by_its_ratio_only(sample, document, edited):
     """A card-only engine without a measured linkage: nearly what the linkage of that ratio says."""
     folder = sample("pump_twin")

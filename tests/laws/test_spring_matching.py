@@ -28,6 +28,12 @@ def test_seven_valves_against_all_permutations(seed, whole):
     assert found.spread == pytest.approx(spreads.min(), abs=1e-9)
     assert np.ptp(found.load - target) == pytest.approx(found.spread)
     np.testing.assert_array_equal(found.load, loads[np.arange(7), found.spring])
+    # Of all orders in the same window the one nearest to its middle.
+    low, high = (function(found.load - target) for function in (np.min, np.max))
+    inside = np.all((deviation >= low - 1e-9) & (deviation <= high + 1e-9), axis=1)
+    squares = ((deviation - 0.5 * (low + high)) ** 2).sum(axis=1)
+    own = ((found.load - target - 0.5 * (low + high)) ** 2).sum()
+    assert own == pytest.approx(squares[inside].min(), abs=1e-9)
     near = closest_matching(loads, target + 400)
     least = np.abs(deviation - 400).sum(axis=1).min()
     assert np.abs(near.load - target - 400).sum() == pytest.approx(least, abs=1e-9)

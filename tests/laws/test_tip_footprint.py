@@ -149,6 +149,12 @@ def test_edge_margin_governs_a_narrow_pad():
     assert skewed.limit == pytest.approx(got.limit, abs=1e-9)
 
 
+def test_centered_share_is_the_least_over_the_lift():
+    # Chords of 8 mm on the axis and 6.4 mm at 2.4 mm from it (3, 4 and 5 times 0.8), of a pad 10 mm wide.
+    got = centering_limit([0.0, 2.4e-3, 1.0e-3], 10e-3, R, of_centered=False, least_share=0.5)
+    assert got.centered_share == pytest.approx(0.64)
+
+
 def test_no_limit_where_even_the_centered_pad_fails():
     got = centering_limit([0.0], 12e-3, R, of_centered=False)
     assert not got.reachable
