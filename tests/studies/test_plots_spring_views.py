@@ -1,5 +1,7 @@
 """The further views of springs: what is drawn is the result's."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from matplotlib.figure import Figure
@@ -67,3 +69,18 @@ def test_without_wire_the_surge_page_says_what_is_missing():
     figure = spring_surge_page(setup_of("pump_twin"), result_of("pump_twin", "spring"), "metric")
     assert not figure.axes
     assert "wire_diameter" in "".join(text.get_text() for text in figure.texts)
+
+
+def test_the_surge_page_names_nothing_that_is_known():
+    words = []
+    for name, changed in (("pump_twin", {}), ("launch_six", {"redline": None})):
+        setup = setup_of(name)
+        setup = replace(setup, engine=replace(setup.engine, **changed))
+        figure = spring_surge_page(
+            setup, spring_study(setup, result_of(name, "rocker"), in_full=True), "inch"
+        )
+        words.append(figure.texts[-1].get_text())
+    assert words == [
+        "not known: [spring] wire_diameter, coil_diameter, active_coils, material",
+        "not known: [engine] redline",
+    ]

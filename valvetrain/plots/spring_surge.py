@@ -62,6 +62,24 @@ def surge_diagram(surge: SpringSurge, ax: Axes, *, system: str) -> Axes:
     return ax
 
 
+def _missing(setup: Setup, result: SpringResult) -> str:
+    """Say what of a spring's wire, or else of the engine, the sheet does not give."""
+    gaps = [
+        key
+        for key in ("wire_diameter", "coil_diameter", "active_coils")
+        if np.isnan(setup.column("spring", key).value).all()
+    ]
+    if all(train.spring.material is None and train.spring.shear_modulus is None for train in setup.trains):
+        gaps.append("material")
+    if gaps:
+        return f"[spring] {', '.join(gaps)}"
+    if setup.engine.redline is None:
+        return "[engine] redline"
+    if np.isnan(result.rate.value).all():
+        return "the springs' rate"
+    return "the lift of the valves: lobe, rocker or lash are missing"
+
+
 def spring_surge_page(setup: Setup, result: SpringResult, system: str) -> Figure:
     """Draw the surge of every kind of spring; a page that says what is missing where nothing is known."""
     count = max(1, len(result.surge))
@@ -73,8 +91,7 @@ def spring_surge_page(setup: Setup, result: SpringResult, system: str) -> Figure
         figure.text(
             0.5,
             0.5,
-            "not known: wire_diameter, coil_diameter, active_coils and material of the springs,\n"
-            "the redline, and the lobes are needed",
+            f"not known: {_missing(setup, result)}",
             ha="center",
             va="center",
             fontsize=BODY,
