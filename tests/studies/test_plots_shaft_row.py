@@ -49,3 +49,23 @@ def test_metric_drawing_is_in_millimeters(sample):
 def test_sheet_without_a_row_is_refused(sample):
     with pytest.raises(ValueError, match="no shaft"):
         drawn(sample("pump_twin"))
+
+
+def test_stands_of_a_named_shaft_carry_their_number_only(sample, edited):
+    folder = sample("pump_twin")
+    edited(folder / "setup.toml", ("pad_width = 9.0", "pad_width = 9.0\nhub_width = 25"))
+    with (folder / "setup.toml").open("a") as file:
+        for name in ("front", "rear"):
+            file.write(
+                f'\n[[row]]\nshaft = "{name}"\nfront = ["stand"]\neach = ["I", "collar", "E", "stand"]\n'
+                "stand_width = 20\ncollar_width = 6\n"
+            )
+    lines = (folder / "valves.csv").read_text().splitlines()
+    names = ["", ";shaft", ";front", ";front", ";rear", ";rear"]
+    (folder / "valves.csv").write_text("\n".join(a + b for a, b in zip(lines, names, strict=True)))
+    axes = drawn(folder, "metric").axes
+    titles = [ax.get_title(loc="left") for ax in axes]
+    assert [title.split(",")[0] for title in titles] == ["shaft front"] * 2 + ["shaft rear"] * 2
+    for ax in axes:
+        assert {"1", "2"} <= set(words(ax))
+        assert not any("front" in word or "rear" in word for word in words(ax))

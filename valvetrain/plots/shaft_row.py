@@ -63,7 +63,7 @@ def shaft_row(
             _block(ax, low, part.width, size["hub"] * (1.0 if is_stand else 0.8), _STAND, system)
             if is_stand:
                 middle = one_in_units(part.position, "length", system)
-                label = kind.replace("stand ", "")
+                label = kind.split()[-1]  # the shaft's name is in the title
                 ax.text(middle, 0.0, label, ha="center", va="center", fontsize=SMALL, zorder=6)
             play = 0.0
         elif isinstance(part, Rocker):
