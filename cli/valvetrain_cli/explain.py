@@ -29,7 +29,7 @@ def command(first: str, second: str | None, valve: str | None, units: str | None
     CHECK is a quantity or a check, such as sweep_width, or with its question: rocker.sweep_width. Left out,
     the names are listed. SHEET and CHECK may stand in either order.
     """
-    from valvetrain.studies.explanation import explained, explanations
+    from valvetrain.studies.explanation import explained, explanations, place_of, quantity_in
     from valvetrain_cli.asking import asked
     from valvetrain_cli.running import bad_input, read_sheet
 
@@ -51,8 +51,11 @@ def command(first: str, second: str | None, valve: str | None, units: str | None
         bad_input([f"--valve {valve}: is not a valve of this engine. Its valves are {names}."])
     answers = []
     for each in chosen:
-        quantity = getattr(results[each.question], each.name)
-        at = wanted or _first_known(setup.valves, quantity.value)
+        result = results[each.question]
+        quantity = quantity_in(result, each.name, len(setup.valves))
+        places = {one: place_of(setup, result, quantity, one) for one in setup.valves}
+        known_at = (one for one, place in places.items() if not math.isnan(quantity.value[place]))
+        at = wanted or next(known_at, setup.valves[0])
         answers.append((explained(setup, results, each, at, system), quantity))
     if as_json:
         _print_json(setup, sheet, answers, system)
@@ -85,11 +88,6 @@ def _chosen(known: "dict[tuple[str, str], Explanation]", name: str) -> "list[Exp
     return found
 
 
-def _first_known(valves: tuple[str, ...], values: Any) -> str:
-    """Return the first valve at which the value is known, else the first."""
-    return next((valve for valve, value in zip(valves, values, strict=True) if value == value), valves[0])
-
-
 def _list(known: "dict[tuple[str, str], Explanation]") -> None:
     """List what can be explained."""
     for question in dict.fromkeys(question for question, _ in known):
@@ -115,15 +113,19 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
     for one in answer.inputs:
         print_hanging(out, "    ", f"{one.symbol} = {one.written}: {one.meaning} [{one.source}]")
     if each.steps:
-        out.print("  Formula, and with the numbers put in:")
+        coherent = "in, lbf, psi" if system == "inch" else "mm, N, MPa"
+        out.print(f"  Formula, and with the numbers put in ({coherent}; angles in rad):")
     numbers = {line[0]: line[2] for line in answer.lines}
+    outcomes = {line[0]: f"{line[3]:.5g}" for line in answer.lines}
     for symbol, expression in each.steps:
         print_hanging(out, "    ", f"{symbol} = {expression}")
         if numbers.get(symbol, expression) != expression:
             print_hanging(out, "      ", f"= {numbers[symbol]}")
+        if symbol in outcomes:
+            print_hanging(out, "      ", f"= {outcomes[symbol]}")
     if each.note:
         print_hanging(out, "  ", each.note)
-    index = setup.valves.index(answer.valve)
+    index = answer.place
     doubt = float(quantity.uncertainty[index])
     spread = f" +- {shown_spread(2 * doubt, quantity.dimension, system)} (k = 2)" if doubt == doubt else ""
     out.print(Text(f"  Result: {answer.written}{spread}", style="bold"))
@@ -152,7 +154,7 @@ def _print_json(setup: "Setup", sheet: str, answers: "list[tuple[Explained, Quan
     rows: list[dict[str, Any]] = []
     for answer, quantity in answers:
         each = answer.explanation
-        index = setup.valves.index(answer.valve)
+        index = answer.place
         doubt = float(quantity.uncertainty[index])
         rows.append(
             {
@@ -165,7 +167,9 @@ def _print_json(setup: "Setup", sheet: str, answers: "list[tuple[Explained, Quan
                     for one in answer.inputs
                 ],
                 "formula": [{"symbol": symbol, "expression": text} for symbol, text in each.steps],
-                "substitution": [{"symbol": line[0], "expression": line[2]} for line in answer.lines],
+                "substitution": [
+                    {"symbol": line[0], "expression": line[2], "outcome": line[3]} for line in answer.lines
+                ],
                 "result": quantity_json(float(quantity.value[index]), quantity.dimension, system, doubt),
                 "note": each.note,
                 "publication": each.publication,

@@ -1,6 +1,6 @@
 """How the pushrod's numbers come about."""
 
-from valvetrain.studies.explanation import Explanation
+from valvetrain.studies.explanation import Explanation, noted
 
 __all__ = ["EXPLANATIONS"]
 
@@ -16,6 +16,10 @@ _TUBE = {
 }
 _AREA = ("A", "pi/4*(D^2 - (D - 2*t)^2)")
 _SCREW = {"T": "adjuster.thread_length", "B": "adjuster.boss_thickness", "N": "adjuster.locknut_height"}
+
+_GROSS_LIFT_OF_THE = "Gross lift of the linkage with the upper ball moved along the screw, over lobe lift."
+_GREATEST_OVER_NINE = "Greatest over nine positions through the lift."
+_DERIVED_LOOP_CLOSU = "derived: loop closure, splay in three dimensions"
 
 EXPLANATIONS = (
     Explanation(
@@ -136,5 +140,73 @@ EXPLANATIONS = (
         "H/2 less D/(2 cos tilt) less the distance of the pushrod's axis from the hole's, at the worse "
         "end of the hole, the least over the lift.",
         "pushrod_hole_clearance",
+    ),
+    Explanation(
+        "reserve_out",
+        "pushrod",
+        "thread left to screw out",
+        {**_SCREW, "x": "adjuster.exposure"},
+        (("reserve_out", "T - B - N - x"),),
+        "definition",
+    ),
+    Explanation(
+        "reserve_in",
+        "pushrod",
+        "thread left to screw in",
+        {"x": "adjuster.exposure"},
+        (("reserve_in", "x"),),
+        "definition",
+    ),
+    noted(
+        "pushrod",
+        "length",
+        "pushrod, between ball centers",
+        "As measured, converted from its convention, or the checking pushrod's with its turns, the "
+        "lash added.",
+        "measured",
+    ),
+    noted("pushrod", "adjuster_exposure", "thread showing under the rocker", "As measured.", "measured"),
+    noted(
+        "pushrod",
+        "exposure_wanted",
+        "thread wanted under the rocker",
+        "As the sheet asks; else half of the most that can show.",
+        "definition",
+    ),
+    noted(
+        "pushrod",
+        "ratio_adjuster_in",
+        "mean ratio with the screw all the way in",
+        _GROSS_LIFT_OF_THE,
+        "derived: loop closure",
+    ),
+    noted(
+        "pushrod",
+        "ratio_adjuster_out",
+        "mean ratio with the screw all the way out",
+        _GROSS_LIFT_OF_THE,
+        "derived: loop closure",
+    ),
+    noted(
+        "pushrod",
+        "peak_load",
+        "greatest load along the pushrod",
+        "As the sheet gives it; else open load times the ratio at full lift over the cosine of the "
+        "pushrod's angle to the tappet's bore.",
+        "derived: virtual work",
+    ),
+    noted(
+        "pushrod",
+        "tappet_angle_greatest",
+        "greatest angle of the pushrod to the tappet's bore",
+        _GREATEST_OVER_NINE,
+        _DERIVED_LOOP_CLOSU,
+    ),
+    noted(
+        "pushrod",
+        "socket_angle_greatest",
+        "greatest angle of the pushrod to square to the socket arm",
+        _GREATEST_OVER_NINE,
+        _DERIVED_LOOP_CLOSU,
     ),
 )

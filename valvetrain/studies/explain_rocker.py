@@ -1,6 +1,6 @@
 """How the rocker's numbers come about."""
 
-from valvetrain.studies.explanation import Explanation
+from valvetrain.studies.explanation import Explanation, noted
 
 __all__ = ["EXPLANATIONS"]
 
@@ -194,5 +194,27 @@ EXPLANATIONS = (
         _CLOSURE,
         "Gross lift by the linkage with the stand shim changed by c and the lash set again, less gross "
         "lift now.",
+    ),
+    noted(
+        "rocker",
+        "lobe_lift",
+        "tappet rise off the base circle",
+        "As found at this valve (lobe_lift in the table of valves), else as the lobe should have it: "
+        "written, or the top of its table.",
+        "measured",
+    ),
+    noted(
+        "rocker",
+        "lash",
+        "gap between pad and tip on the base circle, along the stem",
+        "As measured; at the pushrod, times the ratio on the base circle.",
+        "measured",
+    ),
+    noted(
+        "rocker",
+        "stand_shim_change_for_square_at",
+        "stand shim to add that has the arm square at the fraction of lift wanted",
+        "(Pad radius less fraction times net lift less height) over the cosine of the stand's angle.",
+        "derived: the arm square to the stem at that lift",
     ),
 )

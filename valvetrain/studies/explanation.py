@@ -12,14 +12,41 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import shown
+from valvetrain.setup.units import from_si, shown
 from valvetrain.studies.quantity import Quantity
 
-__all__ = ["Explained", "Explanation", "Input", "explained", "explanations"]
+__all__ = [
+    "Explained",
+    "Explanation",
+    "Input",
+    "explained",
+    "explanations",
+    "noted",
+    "place_of",
+    "quantity_in",
+]
 
 # modules of this package that hold `EXPLANATIONS`
-SOURCES = ("explain_rocker", "explain_center", "explain_spring", "explain_pushrod", "explain_events")
+SOURCES = (
+    "explain_rocker",
+    "explain_center",
+    "explain_spring",
+    "explain_pushrod",
+    "explain_interference",
+    "explain_events",
+    "explain_lash",
+    "explain_clearance",
+    "explain_control",
+    "explain_wear",
+    "explain_oil",
+    "explain_heights",
+)
+
+# parts of a result whose quantities are explained as the result's own
+_PARTS = ("rigid", "pairs", "growth")
 
 _FUNCTIONS: dict[str, Any] = {
     "sqrt": math.sqrt,
@@ -67,13 +94,17 @@ class Explanation:
 
 @dataclass(frozen=True)
 class Input:
-    """One input: symbol, what it is, its value written in the asked units, SI value, and where it stands."""
+    """One input: symbol, what it is, its value written in the asked units, SI value, and where it stands.
+
+    `number` is the value in units that hang together: in, lbf, psi or mm, N, MPa; angles in rad.
+    """
 
     symbol: str
     meaning: str
     written: str
     value: float
     source: str
+    number: float
 
 
 @dataclass(frozen=True)
@@ -82,7 +113,9 @@ class Explained:
 
     Attributes:
         inputs: every input.
-        lines: (symbol, expression, the same with numbers put in, result [SI]) of every step.
+        lines: (symbol, expression, the same with numbers put in, result) of every step, the result in units
+            that hang together, see `Input`.
+        place: where the valve stands in the quantity.
         value: what the study reports [SI], NaN where unmeasured; written: in the asked units.
         evaluated: what the steps give [SI]; NaN where there are none, or an input is unknown.
         missing: sheet keys without which it cannot be known.
@@ -92,10 +125,37 @@ class Explained:
     valve: str
     inputs: tuple[Input, ...]
     lines: tuple[tuple[str, str, str, float], ...]
+    place: int
     value: float
     written: str
     evaluated: float
     missing: tuple[str, ...]
+
+
+def noted(question: str, name: str, doc: str, note: str, publication: str, check: str = "") -> Explanation:
+    """Explain in words what is measured, or found by a search, a fit or a sum over the cycle."""
+    return Explanation(name, question, doc, {}, (), publication, note, check)
+
+
+def quantity_in(result: Any, name: str, count: int) -> Quantity:
+    """Return a result's quantity, its parts' included; unknown at all `count` valves where it has none."""
+    # Of a set of springs the outer one, which stands first.
+    wires = list(getattr(result, "stress", {}).values())[:1]
+    for part in (result, *(getattr(result, each, None) for each in _PARTS), *wires):
+        found = getattr(part, name, None)
+        if isinstance(found, Quantity):
+            return found
+    unknown = np.full(count, np.nan)
+    return Quantity("ratio", unknown, unknown, {})
+
+
+def place_of(setup: Setup, result: Any, quantity: Quantity, valve: str) -> int:
+    """Return where a valve stands in a quantity: by its own index, or by its cylinder's."""
+    index = setup.valves.index(valve)
+    if quantity.value.size == len(setup.valves):
+        return index
+    cylinders: tuple[int, ...] = result.cylinders
+    return cylinders.index(setup.trains[index].cylinder)
 
 
 def explanations() -> dict[tuple[str, str], Explanation]:
@@ -125,23 +185,28 @@ def explained(
         _input(setup, results, symbol, source, index, system)
         for symbol, source in explanation.symbols.items()
     )
-    quantity: Quantity = getattr(results[explanation.question], explanation.name)
-    value = float(quantity.value[index])
+    result = results[explanation.question]
+    quantity = quantity_in(result, explanation.name, len(setup.valves))
+    place = place_of(setup, result, quantity, valve)
+    value = float(quantity.value[place])
     known: dict[str, float] = {each.symbol: each.value for each in inputs}
     written = {each.symbol: each.written for each in inputs}
     lines = []
+    numbers: dict[str, float] = {each.symbol: each.number for each in inputs}
     outcome = math.nan
     if not any(math.isnan(each) for each in known.values()):
         for symbol, expression in explanation.steps:
             outcome = _evaluated(expression, known)
-            lines.append((symbol, expression, _substituted(expression, written), outcome))
             known[symbol] = outcome
+            numbers[symbol] = _evaluated(expression, numbers)
+            lines.append((symbol, expression, _substituted(expression, written), numbers[symbol]))
             written[symbol] = symbol
     return Explained(
         explanation=explanation,
         valve=valve,
         inputs=inputs,
         lines=tuple(lines),
+        place=place,
         value=value,
         written=shown(value, quantity.dimension, system),
         evaluated=outcome,
@@ -159,11 +224,16 @@ def _input(
     """Find one input's value and where it stands."""
     if ":" in source:
         question, name = source.split(":")
-        quantity: Quantity = getattr(results[question], name)
-        value = float(quantity.value[index])
+        quantity = quantity_in(results[question], name, len(setup.valves))
+        value = float(quantity.value[place_of(setup, results[question], quantity, setup.valves[index])])
         words = name.replace("_", " ")
         return Input(
-            symbol, words, shown(value, quantity.dimension, system), value, f"result of `{question}`"
+            symbol,
+            words,
+            shown(value, quantity.dimension, system),
+            value,
+            f"result of `{question}`",
+            _number(value, quantity.dimension, system),
         )
     from valvetrain.parts.spec import spec_of
     from valvetrain.studies.linkage_inputs import height_over_tip, linkage_columns
@@ -182,7 +252,15 @@ def _input(
     elif source in _ZERO_IF_LEFT_OUT and math.isnan(value):
         value, where = 0.0, "left out of the sheet: none"
     written = shown(value, spec.dimension or "ratio", system)
-    return Input(symbol, meaning, written, value, where or "not in the sheet")
+    number = _number(value, spec.dimension or "ratio", system)
+    return Input(symbol, meaning, written, value, where or "not in the sheet", number)
+
+
+def _number(value: float, dimension: str, system: str) -> float:
+    """Return a value in units that hang together, so that a formula's steps come out in them too."""
+    if dimension in ("angle", "fraction", "ratio"):
+        return value
+    return float(from_si(value, dimension, system))
 
 
 # Left out of a sheet these are what a plain engine has: nothing.

@@ -1,0 +1,231 @@
+"""How the numbers of the rubbing pairs come about."""
+
+from valvetrain.studies.explanation import noted
+
+__all__ = ["EXPLANATIONS"]
+
+_HERTZ_CONTACT_AS_I = "Hertz contact, as in Boresi and Schmidt, chapter 17; ellipse by Carlson's integrals"
+
+EXPLANATIONS = (
+    noted(
+        "wear",
+        "nose_load",
+        "force of lobe on tappet at full lift, turning slowly",
+        "Open load times the ratio, along the tappet.",
+        "derived: virtual work",
+    ),
+    noted(
+        "wear",
+        "nose_stress",
+        "greatest contact pressure at the nose, turning slowly",
+        "Hertz pressure from load, radii of lobe and tappet, and moduli.",
+        _HERTZ_CONTACT_AS_I,
+    ),
+    noted(
+        "wear",
+        "peak_stress",
+        "greatest contact pressure over the lobe and the speeds",
+        "The greatest of the Hertz pressures over angle and speed.",
+        _HERTZ_CONTACT_AS_I,
+        "contact_stress",
+    ),
+    noted(
+        "wear",
+        "peak_rpm",
+        "crank speed of that pressure",
+        "The speed at which it is greatest.",
+        _HERTZ_CONTACT_AS_I,
+    ),
+    noted(
+        "wear",
+        "lobe_curvature",
+        "least radius of curvature of the lobe",
+        "Least over the lobe of base radius + lift + lift'' (over cam angle squared).",
+        "flat-faced follower, closed form",
+        "lobe_curvature",
+    ),
+    noted(
+        "wear",
+        "film_at_nose",
+        "oil film at the nose, at idle",
+        "Least film of the elastic contact from viscosity, pressure coefficient, speed, load and radii.",
+        "Hamrock and Dowson; line contact: Dowson and Higginson",
+    ),
+    noted(
+        "wear",
+        "film_ratio_nose",
+        "film over the roughness of both faces, at the nose at idle",
+        "Film over the root of the sum of the squares of the two roughnesses.",
+        "Norton, Machine Design, 4th edition: lambda",
+    ),
+    noted(
+        "wear",
+        "flash",
+        "greatest rise of the surfaces' temperature",
+        "Friction heat shared between the two moving faces.",
+        "Blok's flash temperature, in the form kept by ISO/TR 13989-1 (memory)",
+    ),
+    noted(
+        "wear",
+        "least_face_diameter",
+        "least diameter of the tappet's face that holds the whole path",
+        "From the greatest lift' (the contact's run off the center), half the lobe's width and the "
+        "offset of the bore.",
+        "flat-faced follower, closed form",
+    ),
+    noted(
+        "wear",
+        "face_margin",
+        "from the contact to the rim of the tappet's face",
+        "Half the face's diameter less the farthest corner of the contact.",
+        "flat-faced follower, closed form",
+        "face_margin",
+    ),
+    noted(
+        "wear",
+        "lobe_overhang",
+        "how far the lobe's side stands past the face",
+        "Bore offset plus half the lobe's width, less half the face at that run.",
+        "geometry",
+    ),
+    noted(
+        "wear",
+        "crown_radius",
+        "radius of the tappet's crown",
+        "As measured, or from the drop at its edge.",
+        "measured",
+        "crown_radius",
+    ),
+    noted(
+        "wear",
+        "lobe_taper",
+        "rise of the lobe across its width",
+        "Difference of the two dial readings over their distance, times the width.",
+        "measured",
+        "lobe_taper",
+    ),
+    noted(
+        "wear",
+        "rotation_arm",
+        "lever arm that turns the tappet",
+        "Load-weighted mean, over one turn of the cam, of the arm of the friction about the tappet's "
+        "axis: bore offset, and what taper and crown move the contact along the lobe.",
+        "derived",
+        "rotation_arm",
+    ),
+    noted(
+        "wear",
+        "rotation_strength",
+        "drive of the rotation over what holds the tappet",
+        "Turning drive of the lobe's friction over what the pushrod's seat holds.",
+        "derived",
+    ),
+    noted(
+        "wear",
+        "lobe_edge_margin",
+        "from the end of the contact to the lobe's edge, at the nose",
+        "Half the lobe's width less the contact's middle and half its length.",
+        "Hertz contact; geometry",
+        "lobe_edge_margin",
+    ),
+    noted(
+        "wear",
+        "lift_deviation",
+        "lobe lift against the middle of its role",
+        "Lift found less the median of its role.",
+        "definition",
+    ),
+    noted(
+        "wear", "tappet_hardness", "hardness of the tappet's face", "As read.", "measured", "tappet_hardness"
+    ),
+    noted(
+        "wear",
+        "bore_clearance",
+        "clearance of rocker bore on shaft",
+        "Bore less shaft, on diameter.",
+        "measured",
+        "bore_clearance",
+    ),
+    noted(
+        "wear",
+        "stem_in_guide",
+        "clearance of stem in guide",
+        "Guide less stem, on diameter.",
+        "measured",
+        "stem_in_guide",
+    ),
+    noted(
+        "wear",
+        "tip_stress",
+        "contact pressure of pad on tip",
+        "Hertz line contact of the pad's radius on a flat.",
+        _HERTZ_CONTACT_AS_I,
+    ),
+    noted(
+        "wear",
+        "tip_sliding",
+        "greatest speed of the pad over the tip",
+        "Turning speed of the rocker times the contact's depth under the shaft's axis; a roller rolls.",
+        "derived",
+    ),
+    noted(
+        "wear",
+        "tip_edge_margin",
+        "from the loaded band to the tip's chamfer",
+        "Half the flat less the contact's distance from the stem axis and half the loaded band, at "
+        "its least.",
+        "geometry",
+        "tip_edge_margin",
+    ),
+    noted(
+        "wear",
+        "guide_side",
+        "greatest side load of the stem on its guide",
+        "Force on an end of the guide that balances the pad's friction and the couple of the "
+        "contact's distance from the stem axis.",
+        "derived: equilibrium",
+    ),
+    noted(
+        "wear",
+        "guide_pressure",
+        "greatest pressure of stem on guide",
+        "Pressure at the end of the guide under that side load.",
+        "derived",
+    ),
+    noted(
+        "wear",
+        "shaft_pressure",
+        "pressure of rocker bore on shaft",
+        "Load of the shaft over diameter times bearing width.",
+        "definition",
+    ),
+    noted(
+        "wear",
+        "shaft_sliding",
+        "sliding speed of rocker bore on shaft",
+        "Half the shaft's diameter times the rocker's greatest turning speed.",
+        "definition",
+    ),
+    noted(
+        "wear",
+        "shaft_severity",
+        "pressure times sliding speed of the bore",
+        "Product of the two.",
+        "definition",
+    ),
+    noted(
+        "wear",
+        "load_direction",
+        "direction of the load on the shaft",
+        "Sum of the valve's and the pushrod's force on the rocker.",
+        "derived: equilibrium",
+    ),
+    noted(
+        "wear",
+        "hole_apart",
+        "angle from the oil hole to the middle of the load",
+        "Oil hole's angle less the load's direction.",
+        "geometry",
+        "oil_hole_clear",
+    ),
+)
