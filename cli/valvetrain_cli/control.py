@@ -74,20 +74,11 @@ def _study(
 
 def _swept(setup: "Setup", rigid: "ControlResult", speeds: int, top: float | None) -> "ElasticResult":
     """Run the elastic sweep, with a bar on a terminal."""
-    import sys
-
     from valvetrain.studies.elastic_study import elastic_study
+    from valvetrain_cli.progress import bar
 
-    if not sys.stderr.isatty():
-        return elastic_study(setup, rigid, speeds=speeds, top=top)
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("elastic sweep", total=1.0)
-        return elastic_study(
-            setup, rigid, speeds=speeds, top=top, progress=lambda done: bar.update(task, completed=done)
-        )
+    with bar("elastic sweep") as tell:
+        return elastic_study(setup, rigid, speeds=speeds, top=top, progress=tell)
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":

@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from valvetrain_cli.progress import bar, working
+
 __all__ = ["budget_document", "drawn", "print_budget", "print_draws"]
 
 _LISTED = 4  # measurements a quantity
@@ -14,17 +16,16 @@ _LISTED = 4  # measurements a quantity
 def drawn(samples: int | None, seed: int) -> Iterator[None]:
     """Take uncertainties from `samples` draws inside the block; a progress bar shows on a terminal."""
     if samples is None:
-        yield
+        with working("computing"):
+            yield
         return
-    from rich.console import Console
-    from rich.progress import Progress
-
     from valvetrain.studies.simulation import simulating
 
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("Monte Carlo", total=samples)
-        with simulating(samples, seed, lambda done, wanted: bar.update(task, completed=done, total=wanted)):
-            yield
+    with (
+        bar("Monte Carlo") as tell,
+        simulating(samples, seed, lambda done, wanted: tell(done / wanted if wanted else 1.0)),
+    ):
+        yield
 
 
 def print_draws(samples: int | None, seed: int) -> None:

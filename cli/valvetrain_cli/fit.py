@@ -91,6 +91,7 @@ def command(
     from valvetrain.setup.faults import SheetError
     from valvetrain.setup.readings_table import read_readings
     from valvetrain.studies.fit_study import fit_study
+    from valvetrain_cli.progress import working
     from valvetrain_cli.running import bad_input, check_target, exit_status, read_sheet, write_whole
 
     check_target(plot, force)
@@ -101,11 +102,14 @@ def command(
     if not table.exists() and (toml.parent / table).exists():
         table = toml.parent / table
     try:
-        result = fit_study(setup, read_readings(table, table.name, setup), table.name, system, by_role)
+        with working("fitting"):
+            result = fit_study(setup, read_readings(table, table.name, setup), table.name, system, by_role)
     except SheetError as error:
         bad_input([str(fault) for fault in error.faults])
     if answer > len(result.answers):
-        bad_input([f"--answer {answer}: {len(result.answers)} answer fits the readings. Give 1."])
+        fit = "1 answer fits" if len(result.answers) == 1 else f"{len(result.answers)} answers fit"
+        give = "1" if len(result.answers) == 1 else f"1 to {len(result.answers)}"
+        bad_input([f"--answer {answer}: {fit} the readings. Give {give}."])
     checks = fit_verdicts(setup, result, system)
     if plot is not None:
         from valvetrain.plots.fit_sheet import fit_sheet

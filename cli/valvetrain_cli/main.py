@@ -2,8 +2,12 @@
 
 import importlib
 import os
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
 
 __all__ = ["main"]
 
@@ -33,6 +37,8 @@ COMMANDS = {
     "wear": ("wear", "What wears: contact, rotation, oil film; with --log, what the record says."),
     "oil": ("oil", "Oil to every rocker, new and worn, and what each change of layout brings."),
     "log": ("log", "Add an inspection to the record: checked, whole or not at all."),
+    "new": ("new", "Begin a sheet for an engine of your own: every key explained, ready to fill in."),
+    "guide": ("guide", "How to take each measurement: instrument, drawing, usual slips, cautions."),
     "schema": ("schema", "The setup sheet's JSON Schema, for editors that complete and check it."),
 }
 
@@ -51,6 +57,17 @@ class LazyCommands(click.Group):
         module = importlib.import_module(f"valvetrain_cli.{COMMANDS[cmd_name][0]}")
         command: click.Command = module.command
         return command
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> "list[CompletionItem]":
+        """Complete commands and options without importing the commands."""
+        from click.shell_completion import CompletionItem
+
+        commands = [
+            CompletionItem(name, help=line)
+            for name, (_, line) in COMMANDS.items()
+            if name.startswith(incomplete)
+        ]
+        return [*commands, *click.Command.shell_complete(self, ctx, incomplete)]
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]

@@ -9,6 +9,7 @@ import click
 
 from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.options import json_option, sheet_argument, units_option
+from valvetrain_cli.progress import quiet_option, working
 
 if TYPE_CHECKING:
     from valvetrain.checks.next_checks import NextMeasurement
@@ -23,6 +24,7 @@ _LISTED = 8
 @sheet_argument
 @json_option
 @units_option
+@quiet_option
 def command(sheet: Path, as_json: bool, units: str | None) -> None:
     """List the measurements that would turn most unsure or missing verdicts into decisions.
 
@@ -38,9 +40,10 @@ def command(sheet: Path, as_json: bool, units: str | None) -> None:
     setup = read_sheet(sheet)
     system = units or setup.units
     questions = [each for each in map(question, QUESTIONS) if each.in_check]
-    results = asked(setup, tuple(each.name for each in questions))
-    checks = [check for each in questions for check in each.checks(setup, results, system)]
-    ranked = next_measurements(setup, checks)
+    with working("computing"):
+        results = asked(setup, tuple(each.name for each in questions))
+        checks = [check for each in questions for check in each.checks(setup, results, system)]
+        ranked = next_measurements(setup, checks)
     counts = {name: sum(check.verdict == name for check in checks) for name in ("unsure", "unmeasured")}
     if as_json:
         from valvetrain_cli.json_out import print_document

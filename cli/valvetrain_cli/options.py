@@ -6,6 +6,8 @@ from typing import Any
 
 import click
 
+from valvetrain_cli.progress import quiet_option
+
 __all__ = [
     "doubt_options",
     "force_option",
@@ -39,7 +41,15 @@ strict_option = click.option(
 
 def shared(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the sheet and the options that every study command takes."""
-    for option in (strict_option, force_option, plot_option, units_option, json_option, sheet_argument):
+    for option in (
+        quiet_option,
+        strict_option,
+        force_option,
+        plot_option,
+        units_option,
+        json_option,
+        sheet_argument,
+    ):
         command = option(command)
     return command
 

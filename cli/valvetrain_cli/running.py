@@ -49,8 +49,13 @@ def check_target(path: Path | None, force: bool, formats: tuple[str, ...] = FORM
 
 def write_whole(path: Path, write: Callable[[Path], None]) -> None:
     """Write a file whole or not at all: beside its place first, then moved over."""
+    from valvetrain_cli.progress import working
+
     try:
-        with tempfile.TemporaryDirectory(dir=path.parent, prefix=".valvetrain-") as folder:
+        with (
+            working(f"writing {path.name}"),
+            tempfile.TemporaryDirectory(dir=path.parent, prefix=".valvetrain-") as folder,
+        ):
             beside = Path(folder) / path.name
             write(beside)
             beside.replace(path)

@@ -1,0 +1,122 @@
+"""`valvetrain new`: a starter sheet for an engine of one's own."""
+
+import sys
+import tempfile
+from pathlib import Path
+
+import click
+
+__all__ = ["command"]
+
+
+@click.command("new")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--cylinders", type=click.IntRange(1, 24), help="Number of cylinders.")
+@click.option("--valves-per-cylinder", type=click.Choice(["2", "4"]), help="2 if left out.")
+@click.option("--units", type=click.Choice(["inch", "metric"]), help="Units of plain numbers in the sheet.")
+@click.option(
+    "--instruments",
+    help="What is at hand, parted by commas, such as caliper,feeler,indicator; everything if left out.",
+)
+@click.option("--title", help="What the engine is called; the folder's name if left out.")
+def command(
+    folder: Path,
+    cylinders: int | None,
+    valves_per_cylinder: str | None,
+    units: str | None,
+    instruments: str | None,
+    title: str | None,
+) -> None:
+    """Begin a sheet: DIR/setup.toml and its tables, every key explained, all of it still to be measured.
+
+    On a terminal it asks for what is left out. Files that exist are never written over.
+    """
+    from valvetrain.setup.starter import Described, starter_files
+    from valvetrain.setup.starter_words import SHOP_INSTRUMENTS
+    from valvetrain_cli.running import bad_input
+
+    if folder.exists() and not folder.is_dir():
+        bad_input([f"{folder}: is a file. Give a folder that is new or empty."])
+    if not folder.resolve().parent.is_dir():
+        bad_input([f"{folder}: the folder {folder.parent} does not exist. Make it first."])
+    asks = sys.stdin.isatty()
+    if cylinders is None and asks:
+        cylinders = click.prompt("Cylinders", type=click.IntRange(1, 24))
+        if valves_per_cylinder is None:
+            valves_per_cylinder = click.prompt(
+                "Valves per cylinder", type=click.Choice(["2", "4"]), default="2"
+            )
+    if units is None and asks:
+        units = click.prompt("Units", type=click.Choice(["inch", "metric"]))
+    if instruments is None and asks:
+        click.echo(f"Instruments: {', '.join(SHOP_INSTRUMENTS)}")
+        instruments = click.prompt("At hand, parted by commas", default="all")
+    left_out = [
+        f"{option}: is not given, and there is no terminal to ask on. Give {option} {values}."
+        for option, values, given in (
+            ("--cylinders", "6 (or how many there are)", cylinders),
+            ("--units", "inch or metric", units),
+        )
+        if given is None
+    ]
+    if left_out:
+        bad_input(left_out)
+    assert cylinders is not None
+    assert units is not None
+    engine = Described(
+        title=title or f"{folder.resolve().name or 'engine'}",
+        cylinders=cylinders,
+        valves_per_cylinder=int(valves_per_cylinder or 2),
+        units=units,
+        instruments=_at_hand(instruments, SHOP_INSTRUMENTS),
+    )
+    files = starter_files(engine)
+    there = [name for name in files if (folder / name).exists()]
+    if there:
+        bad_input([f"{folder / name}: exists already. Give another folder." for name in there])
+    _write(folder, files)
+    click.echo(f"Written: {folder}: {', '.join(files)}", err=True)
+    click.echo(
+        "Fill in setup.toml and valves.csv; `valvetrain guide` tells how to measure, "
+        f"`valvetrain check {folder}` what is still missing.",
+        err=True,
+    )
+
+
+def _at_hand(instruments: str | None, known: tuple[str, ...]) -> tuple[str, ...]:
+    """Read the list of instruments."""
+    from valvetrain.setup.faults import nearest
+    from valvetrain_cli.running import bad_input
+
+    if instruments is None or instruments.strip().lower() == "all":
+        return known
+    given = [each.strip().lower().replace(" ", "_").replace("-", "_") for each in instruments.split(",")]
+    given = [each for each in given if each and each != "none"]
+    unknown = [each for each in given if each not in known]
+    if unknown:
+        bad_input([f"--instruments {each}: is not known. {nearest(each, known)}" for each in unknown])
+    return tuple(name for name in known if name in given)
+
+
+def _write(folder: Path, files: dict[str, str]) -> None:
+    """Write the files, all of them or none, and none over another."""
+    from valvetrain_cli.running import bad_input
+
+    made: list[Path] = []
+    new = not folder.exists()
+    try:
+        with tempfile.TemporaryDirectory(dir=folder.resolve().parent, prefix=".valvetrain-") as beside:
+            for name, text in files.items():
+                (Path(beside) / name).write_text(text, encoding="utf-8")
+            folder.mkdir(exist_ok=True)
+            for name, text in files.items():
+                with (folder / name).open("x", encoding="utf-8") as file:
+                    made.append(folder / name)
+                    file.write(text)
+    except OSError as error:
+        for path in made:
+            path.unlink(missing_ok=True)
+        if new and folder.is_dir():
+            folder.rmdir()
+        reason = (error.strerror or str(error)).lower()
+        bad_input([f"{folder}: cannot be written: {reason}. Choose a folder that you may write to."])
