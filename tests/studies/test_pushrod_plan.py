@@ -102,6 +102,16 @@ def test_far_apart_adjusters_split_the_set(sample, edited):
     assert (shown <= 0.423 * INCH + 1e-12).all()
 
 
+def test_plan_keeps_the_reserve_that_the_check_asks_for(sample, edited):
+    folder = sample()
+    edited(folder / "valves.csv", (",0.2599,0.187", ",0.2599,0.010"))
+    edited(folder / "setup.toml", ("[limits]", "[limits]\nadjuster_reserve = { low = 0.112 }"))
+    result = studied(folder)
+    assert result.plan.split
+    assert (result.plan.exposure >= 0.112 * INCH).all()
+    assert (result.plan.exposure <= (0.430 - 0.112) * INCH).all()
+
+
 def test_no_length_at_hand_says_so(sample, edited):
     folder = sample()
     edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [7.0, 12.0]"))
