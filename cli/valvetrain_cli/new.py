@@ -39,7 +39,7 @@ def command(
         bad_input([f"{folder}: is a file. Give a folder that is new or empty."])
     if not folder.resolve().parent.is_dir():
         bad_input([f"{folder}: the folder {folder.parent} does not exist. Make it first."])
-    asks = sys.stdin.isatty()
+    asks = _on_terminal()
     if cylinders is None and asks:
         cylinders = click.prompt("Cylinders", type=click.IntRange(1, 24))
         if valves_per_cylinder is None:
@@ -81,6 +81,10 @@ def command(
         f"`valvetrain check {folder}` what is still missing.",
         err=True,
     )
+
+
+def _on_terminal() -> bool:
+    return sys.stdin.isatty()
 
 
 def _at_hand(instruments: str | None, known: tuple[str, ...]) -> tuple[str, ...]:

@@ -1,6 +1,7 @@
 """Results as tables on a terminal: one row a valve, verdicts in words, what to do below."""
 
 import math
+import re
 from collections.abc import Sequence
 from contextvars import ContextVar
 
@@ -8,7 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from valvetrain.checks.verdict import Check
+from valvetrain.checks.verdict import WAITS, Check
 from valvetrain.setup.units import display_unit, shown, shown_spread
 from valvetrain.studies.quantity import Quantity
 
@@ -27,6 +28,7 @@ __all__ = [
 # A verdict is a word first; the sign and the style only help to find it.
 SIGNS = {"ok": "ok", "out": "OUT <<", "unsure": "unsure ?", "unmeasured": "not measured"}
 STYLES = {"ok": "", "out": "bold reverse", "unsure": "bold", "unmeasured": "italic"}
+_KEY = re.compile(r"[a-z_]+\.[a-z_0-9]+")
 _RANK = ("out", "unsure", "unmeasured", "ok")
 
 
@@ -144,7 +146,23 @@ def print_to_do(checks: Sequence[Check], system: str) -> None:
     for advice, valves in same.items():
         number = len(missing[valves[0]])
         verdicts = "verdict waits" if number == 1 else "verdicts wait"
-        print_hanging(out, "  [ ] ", f"{', '.join(valves)}: {number} {verdicts}. {' '.join(advice)}")
+        print_hanging(out, "  [ ] ", f"{', '.join(valves)}: {number} {verdicts}. {_together(advice)}")
+    if same and RECORDER.get() is None:
+        print_hanging(out, "      ", "How each is measured: valvetrain guide, with the name of any of these.")
+
+
+def _together(advice: Sequence[str]) -> str:
+    """Write what several verdicts wait for as one list, each measurement once."""
+    keys: dict[str, None] = {}
+    others = []
+    for sentence in advice:
+        named = sentence.removeprefix("Measure ").removesuffix(".").split(" and ")
+        if sentence.startswith("Measure ") and all(_KEY.fullmatch(each) for each in named):
+            keys |= dict.fromkeys(named)
+        else:
+            others.append(sentence)
+    listed = [f"Measure {', '.join(keys)}."] if keys else []
+    return " ".join([*listed, *(each for each in others if not (keys and each == WAITS))])
 
 
 def print_hanging(out: Console, indent: str, text: str) -> None:

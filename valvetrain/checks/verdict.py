@@ -11,9 +11,12 @@ from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown, shown_spread
 from valvetrain.studies.quantity import Quantity, correlated_parts
 
-__all__ = ["Check", "decided", "judged"]
+__all__ = ["WAITS", "Check", "decided", "judged"]
 
 COVERAGE = 2.0
+
+# A verdict whose own keys are there waits for a result that others wait for as well.
+WAITS = "Measure first what the other verdicts of this valve wait for."
 
 
 @dataclass(frozen=True)
@@ -99,7 +102,7 @@ def judged(
                 advice += f" If it holds: {cure[index]}"
         elif verdict == "unmeasured":
             missing = [key for key, column in columns.items() if np.isnan(column.value[index])]
-            advice = f"Measure {' and '.join(missing)}." if missing else "Measure what it is computed from."
+            advice = f"Measure {' and '.join(missing)}." if missing else WAITS
         checks.append(
             Check(
                 limit_id,

@@ -30,7 +30,7 @@ class Example:
     stem_radius: float = 4.5
     chamfer: float = 0.8
     lobe_lift: float = 6.6
-    base_radius: float = 16.0
+    base_radius: float = 18.0
     lash: float = 0.4
 
 
@@ -98,8 +98,8 @@ def witness_band(height: float) -> tuple[float, float]:
 
 
 def lobe_motion(angle: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return lift [mm] and its slope [mm/rad] at cam angles [rad] from the nose: 70 degrees a side."""
-    span = np.radians(70.0)
+    """Return lift [mm] and its slope [mm/rad] at cam angles [rad] from the nose: 78 degrees a side."""
+    span = np.radians(78.0)
     lift, velocity, *_ = motion_law("3-4-5 polynomial")(np.clip(1.0 - np.abs(angle) / span, 0.0, 1.0))
     slope = -np.sign(angle) * velocity * EXAMPLE.lobe_lift / span * (np.abs(angle) < span)
     return lift * EXAMPLE.lobe_lift, slope

@@ -111,6 +111,7 @@ SPRING_TOPICS = (
         name="spring_set",
         title="Springs inside springs",
         keys=("inner_spring.seat_step", "inner_spring.retainer_step", "spring.damper_thickness"),
+        columns=("middle_spring", "inner_spring"),
         how=(
             "[spring] is the outer spring; [inner_spring] and [middle_spring] stand inside, with the same "
             "keys.",

@@ -172,7 +172,10 @@ def _parsed(toml: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(toml.read_text(encoding="utf-8-sig"))
     except tomllib.TOMLDecodeError as error:
-        raise SheetError([Fault(FILE, f"is not valid TOML: {error}", "Mend that line.")]) from error
+        mend = "Mend that line."
+        if "invalid value" in str(error).lower():
+            mend = "Write a value behind the =, words in quotes; or put # before the line if it is unknown."
+        raise SheetError([Fault(FILE, f"is not valid TOML: {error}", mend)]) from error
     except UnicodeDecodeError as error:
         raise SheetError([Fault(FILE, "is not UTF-8 text", "Save it as UTF-8.")]) from error
     except OSError as error:
@@ -222,6 +225,9 @@ def _fault(entry: Any) -> Fault:
                 break
             model = _model_of(field.annotation)
         what = "section" if len(path) == 1 else "key"
+        homes = [f"[{name}]" for name, part in SECTIONS.items() if path[-1] in part.__dataclass_fields__]
+        if what == "key" and homes and len(homes) <= 3:
+            return Fault(where, "this key does not belong here", f"Move it to {' or '.join(homes)}.")
         return Fault(where, f"this {what} is not known", nearest(path[-1], model.model_fields))
     if kind == "literal_error":
         return Fault(where, f"{written!r} is not allowed", f"Write {entry['ctx']['expected']}.")

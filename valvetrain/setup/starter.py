@@ -196,6 +196,10 @@ def _durations(engine: Described) -> list[str]:
         "#durations = [",
         *(f'#    {{ checking_lift = {lift}, checked_at = "tappet", duration = 0 }},' for lift in lifts),
         "#]",
+        "# or its opening and closing angles [crank deg], as a card counts them",
+        "#events = [",
+        f'#    {{ checking_lift = {lifts[1]}, checked_at = "tappet", opens = 0, closes = 0 }},',
+        "#]",
     ]
 
 

@@ -116,7 +116,9 @@ def spring_shim_plan(
     count = len(setup.trains)
     wanted = setup.column("spring", "seat_load_target").value
     locator = np.nan_to_num(setup.column("spring", "locator_to_fit").value)
-    fitted = [tuple(each.value for each in train.spring.shims_fitted) for train in setup.trains]
+    fitted = [
+        tuple(each.value for each in train.spring.shims_fitted if each.value > 0) for train in setup.trains
+    ]
     need = np.ones(count, dtype=bool) if every else _needs(setup, now, wanted) | (locator > 0)
     need &= ~np.isnan(now["installed_height"].value)
     if not need.any():
