@@ -71,6 +71,6 @@ def test_typographic_minus_and_fixed_space(tmp_path):
 
 
 def test_a_stray_quote_is_a_fault_and_inch_marks_are_not(tmp_path):
-    with pytest.raises(SheetError, match="line 2.*quoted cell"):
+    with pytest.raises(SheetError, match=r"line 2.*quoted cell"):
         written(tmp_path, 'valve,remarks\n1I,"two\nlines"\n1E,\n')
     assert written(tmp_path, 'valve,remarks\n1I,5/16" ball\n').rows[0][1]["remarks"] == '5/16" ball'

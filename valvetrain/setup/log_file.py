@@ -48,7 +48,9 @@ def appended(
     """
     path = Path(os.path.realpath(path))
     if is_workbook(path):
-        raise LogRefusedError("is a spreadsheet file. A record is kept as CSV: save it so, and name that file.")
+        raise LogRefusedError(
+            "is a spreadsheet file. A record is kept as CSV: save it so, and name that file."
+        )
     if not path.parent.is_dir():
         raise LogRefusedError(f"the folder {path.parent} does not exist. Make it first.")
     with _locked(path.parent):

@@ -225,7 +225,11 @@ def _fault(entry: Any) -> Fault:
                 break
             model = _model_of(field.annotation)
         what = "section" if len(path) == 1 else "key"
-        homes = [f"[{name}]" for name, part in SECTIONS.items() if path[-1] in part.__dataclass_fields__]
+        homes = [
+            f"[{name}]"
+            for name, part in SECTIONS.items()
+            if any(field.name == path[-1] for field in dataclasses.fields(part))
+        ]
         if what == "key" and homes and len(homes) <= 3:
             return Fault(where, "this key does not belong here", f"Move it to {' or '.join(homes)}.")
         return Fault(where, f"this {what} is not known", nearest(path[-1], model.model_fields))
