@@ -101,7 +101,7 @@ def _budget(result: Any, system: str) -> Table | None:
 
 def _explained(setup: Setup, results: Mapping[str, Any], name: str, system: str) -> tuple[Explained, ...]:
     """Explain every number of one question of which the program knows the formula."""
-    from valvetrain.studies.explanation import explained, explanations
+    from valvetrain.studies.explanation import explained, explanations, quantity_in
 
     found = []
     for (question, quantity), each in explanations().items():
@@ -110,7 +110,7 @@ def _explained(setup: Setup, results: Mapping[str, Any], name: str, system: str)
         answers = [explained(setup, results, each, valve, system) for valve in setup.valves]
         if all(math.isnan(answer.value) for answer in answers):
             continue
-        own = getattr(results[question], quantity)
+        own = quantity_in(results[question], quantity, len(setup.valves))
         unit = display_unit(own.dimension, system)
         symbols = tuple(
             (

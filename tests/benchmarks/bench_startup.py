@@ -18,8 +18,8 @@ RUNS = 9
 LIBRARIES = "import numpy, scipy.optimize, scipy.interpolate, shapely, pydantic, click"
 VALVETRAIN = "import sys; from valvetrain_cli.main import main; sys.exit(main())"
 
-# As an installed package, whose modules are compiled once: without this a shell that forbids bytecode would have
-# the checkout's sources compiled anew in every run, and the libraries' not.
+# As an installed package, whose modules are compiled once: without this a shell that forbids bytecode would
+# have the checkout's sources compiled anew in every run, and not the libraries'.
 ENVIRONMENT = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
 
 
