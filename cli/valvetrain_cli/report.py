@@ -72,7 +72,7 @@ def _page(setup: "Setup", system: str, form: str, quiet: bool) -> "Page":
     """Make the page, with a bar on a terminal."""
     from valvetrain_cli.report_page import report_page
 
-    workers = min(2, (os.cpu_count() or 1) - 1 or 1)
+    workers = 2 if (os.cpu_count() or 1) > 1 else 0
     if quiet or not sys.stderr.isatty():
         return report_page(setup, system, form, lambda doing, share: None, workers)
     from rich.console import Console

@@ -84,10 +84,11 @@ def _drawn(
 
     def job(each: Question) -> Callable[[], Drawing | None]:
         def draw() -> Drawing | None:
-            from valvetrain.report.figures import drawing_of
+            from valvetrain.report.figures import drawing_of, uncollected
 
-            figure = (each.report_figure or each.figure)(setup, results, system)
-            return None if figure is None else drawing_of(figure, form)
+            with uncollected():
+                figure = (each.report_figure or each.figure)(setup, results, system)
+                return None if figure is None else drawing_of(figure, form)
 
         return draw
 

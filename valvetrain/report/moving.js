@@ -28,9 +28,14 @@
   var space = "http://www.w3.org/2000/svg";
   var valve = null, parts = {}, playing = false, started = 0, from = 0, at = 0;
 
+  // Outlines are as narrow in the close-up as in the whole view: their width is a property of the view.
+  var pen = "var(--pen)", bold = "calc(1.5 * var(--pen))";
+
   function make(name, attributes, parent) {
     var node = document.createElementNS(space, name);
-    Object.keys(attributes).forEach(function (key) { node.setAttribute(key, attributes[key]); });
+    Object.keys(attributes).forEach(function (key) {
+      if (key === "pen") { node.style.strokeWidth = attributes[key]; } else { node.setAttribute(key, attributes[key]); }
+    });
     (parent || scene).appendChild(node);
     return node;
   }
@@ -40,62 +45,62 @@
   }
 
   // One arm of the rocker, wide at the hub.
-  function arm(x, y, wide, narrow, pen) {
+  function arm(x, y, wide, narrow) {
     var s = valve.still, dx = x - s.shaft_x, dy = -y + s.shaft_y, long = Math.hypot(dx, dy);
     var across = -dy / long, down = dx / long, points = [[s.shaft_x, -s.shaft_y, wide], [x, -y, narrow],
       [x, -y, -narrow], [s.shaft_x, -s.shaft_y, -wide]].map(function (each) {
       return (each[0] + across * each[2]) + " " + (each[1] + down * each[2]);
     });
-    make("path", { d: "M" + points.join("L") + "Z", fill: "#fff", stroke: "#000", "stroke-width": pen * 1.4,
+    make("path", { d: "M" + points.join("L") + "Z", fill: "#fff", stroke: "#000", pen: bold,
       "stroke-linejoin": "round" }, parts.rocker);
   }
 
   // The drawing's y points down, the data's up.
   function build() {
-    var s = valve.still, size = valve.size, pen = 1.1;
+    var s = valve.still, size = valve.size;
     scene.textContent = "";
     get("mv-title").textContent = "Rocker, pushrod, tappet and valve of " + valve.name;
     var stem = size.stem_diameter / 2, flat = stem - (size.tip_chamfer || 0);
     // The stem's axis and the shaft stand still.
-    line(scene, 0, -3 * stem, 0, 12 * stem, 1, { "stroke-dasharray": "12 3 2 3", stroke: "#555", "class": "thin" });
+    line(scene, 0, -3 * stem, 0, 12 * stem, 0, { "stroke-dasharray": "4 1 0.6 1", stroke: "#555", pen: pen });
     parts.valve = make("g", { id: "mv-stem" });
     make("path", { d: "M" + -stem + " " + 12 * stem + "V" + (stem - flat) + "L" + -flat + " 0H" + flat + "L" + stem + " " +
-      (stem - flat) + "V" + 12 * stem, fill: "#fff", stroke: "#000", "stroke-width": pen * 1.4 }, parts.valve);
+      (stem - flat) + "V" + 12 * stem, fill: "#fff", stroke: "#000", pen: bold }, parts.valve);
     parts.rod = line(scene, 0, 0, 0, 0, size.pushrod_diameter || 6, { "stroke-linecap": "butt", stroke: "#000" });
     parts.hollow = line(scene, 0, 0, 0, 0, 0.86 * (size.pushrod_diameter || 6), { stroke: "#fff",
       "stroke-linecap": "butt" });
     parts.tappet = make("g", { id: "mv-tappet" });
     var wide = (size.face_diameter || 20) / 2, high = wide * 2.2;
     make("path", { d: "M" + -wide + " 0V" + high + "H" + wide + "V0", fill: "#fff", stroke: "#000",
-      "stroke-width": pen * 1.4, transform: "rotate(" + -valve.lean + ")" }, parts.tappet);
-    make("circle", { r: 4, fill: "#fff", stroke: "#000", "stroke-width": pen }, parts.tappet);
+      pen: bold, transform: "rotate(" + -valve.lean + ")" }, parts.tappet);
+    make("circle", { r: 4, fill: "#fff", stroke: "#000", pen: pen }, parts.tappet);
     parts.rocker = make("g", { id: "mv-rocker" });
     var r = size.pad_radius, hub = (size.shaft_diameter || 20) / 2;
     // The body is a picture only; arms, pad and balls are where the data says.
-    arm(s.pad_x, s.pad_y, hub * 1.3, Math.min(r * 0.55, hub), pen);
-    arm(s.socket_x, s.socket_y, hub * 1.3, 5.5, pen);
-    make("circle", { cx: s.socket_x, cy: -s.socket_y, r: 5.5, fill: "#fff", stroke: "#000", "stroke-width": pen * 1.4 },
+    arm(s.pad_x, s.pad_y, hub * 1.3, Math.min(r * 0.55, hub));
+    arm(s.socket_x, s.socket_y, hub * 1.3, 5.5);
+    make("circle", { cx: s.socket_x, cy: -s.socket_y, r: 5.5, fill: "#fff", stroke: "#000", pen: bold },
       parts.rocker);
-    make("circle", { cx: s.shaft_x, cy: -s.shaft_y, r: hub * 1.4, fill: "#fff", stroke: "#000", "stroke-width": pen * 1.4 },
+    make("circle", { cx: s.shaft_x, cy: -s.shaft_y, r: hub * 1.4, fill: "#fff", stroke: "#000", pen: bold },
       parts.rocker);
-    line(parts.rocker, s.shaft_x, -s.shaft_y, s.pad_x, -s.pad_y, 1, { stroke: "#555", "stroke-dasharray": "8 3 2 3",
-      "class": "thin" });
-    line(parts.rocker, s.shaft_x, -s.shaft_y, s.socket_x, -s.socket_y, 1, { stroke: "#555",
-      "stroke-dasharray": "8 3 2 3", "class": "thin" });
+    line(parts.rocker, s.shaft_x, -s.shaft_y, s.pad_x, -s.pad_y, 0, { stroke: "#555",
+      "stroke-dasharray": "3 1 0.6 1", pen: pen });
+    line(parts.rocker, s.shaft_x, -s.shaft_y, s.socket_x, -s.socket_y, 0, { stroke: "#555",
+      "stroke-dasharray": "3 1 0.6 1", pen: pen });
     parts.pad = make("circle", { id: "mv-pad", cx: s.pad_x, cy: -s.pad_y, r: r, fill: valve.roller ? "#fff" : "none",
-      stroke: valve.roller ? "#000" : "#777", "stroke-width": pen, "stroke-dasharray": valve.roller ? "none" : "4 3" },
+      stroke: valve.roller ? "#000" : "#777", pen: pen, "stroke-dasharray": valve.roller ? "none" : "1.5 1" },
       parts.rocker);
     var open = 38 * Math.PI / 180;
     make("path", { d: "M" + (s.pad_x - r * Math.sin(open)) + " " + (-s.pad_y + r * Math.cos(open)) + "A" + r + " " + r +
       " 0 0 0 " + (s.pad_x + r * Math.sin(open)) + " " + (-s.pad_y + r * Math.cos(open)), fill: "none", stroke: "#000",
-      "stroke-width": pen * 3 }, parts.rocker);
+      pen: "calc(3 * var(--pen))" }, parts.rocker);
     make("circle", { cx: s.pad_x, cy: -s.pad_y, r: 0.6 }, parts.rocker);
-    make("circle", { cx: s.socket_x, cy: -s.socket_y, r: 4, fill: "#fff", stroke: "#000", "stroke-width": pen },
+    make("circle", { cx: s.socket_x, cy: -s.socket_y, r: 4, fill: "#fff", stroke: "#000", pen: pen },
       parts.rocker);
-    make("circle", { cx: s.shaft_x, cy: -s.shaft_y, r: hub, fill: "#ddd", stroke: "#000", "stroke-width": pen });
-    line(scene, s.shaft_x - 2, -s.shaft_y, s.shaft_x + 2, -s.shaft_y, 1, { "class": "thin" });
-    line(scene, s.shaft_x, -s.shaft_y - 2, s.shaft_x, -s.shaft_y + 2, 1, { "class": "thin" });
-    parts.contact = make("path", { id: "mv-point", d: "M0 0l-2.2 4.4h4.4z", fill: "#000" });
+    make("circle", { cx: s.shaft_x, cy: -s.shaft_y, r: hub, fill: "#ddd", stroke: "#000", pen: pen });
+    line(scene, s.shaft_x - 2, -s.shaft_y, s.shaft_x + 2, -s.shaft_y, 0, { pen: pen });
+    line(scene, s.shaft_x, -s.shaft_y - 2, s.shaft_x, -s.shaft_y + 2, 0, { pen: pen });
+    parts.contact = make("path", { id: "mv-point", d: "M0 0l-1.4 3h2.8z", fill: "#000" });
     frame(wide, high);
   }
 
