@@ -148,14 +148,16 @@ def assumed(
 def _lash(setup: Setup, group: Sequence[int], ratio: float) -> tuple[FloatArray, FloatArray, bool]:
     """Lash at the valve, its doubt, and whether it was measured at every valve."""
     index = list(group)
-    column = setup.column("lash", "lash")
+    column, asked = setup.column("lash", "lash"), setup.column("lash", "wanted")
     at_pushrod = np.array([setup.trains[one].lash.at == "pushrod" for one in index])
     factor = np.where(at_pushrod, ratio, 1.0)
     value, doubt = column.value[index] * factor, column.uncertainty[index] * factor
-    wanted = setup.column("lash", "wanted").value[index] * factor
-    missing = np.isnan(value)
-    value = np.where(missing, np.where(np.isnan(wanted), 0.35e-3, wanted), value)
-    doubt = np.where(missing, np.where(np.isnan(wanted), 0.1e-3, 0.05e-3), np.maximum(doubt, 1e-6))
+    # Where nobody measured it the sheet's lash is the one wanted: known no better than a feeler sets it.
+    wanted = np.array([column.source[one] == asked.source[one] for one in index])
+    unknown = np.isnan(value)
+    value = np.where(unknown, 0.35e-3, value)
+    doubt = np.where(unknown, 0.1e-3, np.where(wanted & (doubt == 0.0), 0.05e-3, np.maximum(doubt, 1e-6)))
+    missing = unknown | wanted
     return value, doubt, not bool(missing.any())
 
 
