@@ -122,12 +122,14 @@ EXPLANATIONS = (
         "Free growth of the bay less that of what stands in it.",
         _DERIVED_COEFFICIEN,
     ),
-    noted(
-        "center",
+    Explanation(
         "end_clearance_hot",
+        "center",
         "end clearance when warm",
-        "End clearance as it stands plus its growth.",
+        {"e": "center:end_clearance", "g": "center:clearance_growth"},
+        (("end_clearance_hot", "e + g"),),
         _DERIVED_COEFFICIEN,
+        "End clearance as it stands plus its growth.",
         "hot_end_clearance",
     ),
 )

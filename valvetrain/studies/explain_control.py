@@ -1,6 +1,6 @@
 """How the numbers of valve control come about."""
 
-from valvetrain.studies.explanation import noted
+from valvetrain.studies.explanation import Explanation, noted
 
 __all__ = ["EXPLANATIONS"]
 
@@ -56,12 +56,14 @@ EXPLANATIONS = (
         "Load needed at the worst angle at the redline, less what the rate adds at that lift.",
         _RIGID,
     ),
-    noted(
-        "control",
+    Explanation(
         "seat_load_spare",
+        "control",
         "seat load beyond what is needed",
-        "Seat load less seat load needed.",
+        {"s": "spring:seat_load", "n": "control:seat_load_needed"},
+        (("seat_load_spare", "s - n"),),
         "definition",
+        "Seat load less seat load needed.",
     ),
     noted(
         "control",

@@ -1,6 +1,6 @@
 """How the numbers of the lash come about."""
 
-from valvetrain.studies.explanation import noted
+from valvetrain.studies.explanation import Explanation, noted
 
 __all__ = ["EXPLANATIONS"]
 
@@ -15,12 +15,14 @@ EXPLANATIONS = (
         "As set cold, or set hot less its growth.",
         "definition",
     ),
-    noted(
-        "lash",
+    Explanation(
         "hot_lash",
+        "lash",
         "lash at the valve with the engine at running temperature, stopped",
-        "As set hot, or set cold plus its growth.",
+        {"c": "lash:cold_lash", "g": "lash:growth"},
+        (("hot_lash", "c + g"),),
         "definition",
+        "As set hot, or set cold plus its growth.",
         "hot_lash",
     ),
     noted(
@@ -75,12 +77,14 @@ EXPLANATIONS = (
         _RAMP_LESS_TAKEUP_T,
         _COMMON_PRACTICE_NO,
     ),
-    noted(
-        "lash",
+    Explanation(
         "ramp_left",
+        "lash",
         "what is left of the lesser ramp",
-        "The lesser of opening_left and closing_left.",
+        {"o": "lash:opening_left", "c": "lash:closing_left"},
+        (("ramp_left", "min(o, c)"),),
         "definition",
+        "The lesser of opening_left and closing_left.",
         "ramp_left",
     ),
     noted(

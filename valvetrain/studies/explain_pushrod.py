@@ -165,7 +165,15 @@ EXPLANATIONS = (
         "lash added.",
         "measured",
     ),
-    noted("pushrod", "adjuster_exposure", "thread showing under the rocker", "As measured.", "measured"),
+    Explanation(
+        "adjuster_exposure",
+        "pushrod",
+        "thread showing under the rocker",
+        {"x": "adjuster.exposure"},
+        (("adjuster_exposure", "x"),),
+        "measured",
+        "As measured.",
+    ),
     noted(
         "pushrod",
         "exposure_wanted",
