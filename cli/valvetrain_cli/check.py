@@ -76,6 +76,7 @@ def _print(
     """Print a table a question, then what to do."""
     from rich.text import Text
 
+    from valvetrain_cli.questions import QUESTIONS, question
     from valvetrain_cli.tables import console, print_cautions, print_to_do
 
     out = console()
@@ -94,5 +95,9 @@ def _print(
             f"{counts['unmeasured']} not measured. Uncertainties are expanded (k = 2).",
             style="bold",
         )
+    )
+    apart = [each.name for each in map(question, QUESTIONS) if not each.in_check]
+    out.print(
+        f"Asked on their own, as they take longer: {', '.join(f'valvetrain {name}' for name in apart)}."
     )
     print_cautions(cautions)

@@ -88,5 +88,6 @@ QUESTION = Question(
     needs=("rocker",),
     cautions=(TURNING,),
     detail=_detail,
+    in_check=False,
 )
 command = question_command(QUESTION)

@@ -1,4 +1,8 @@
-"""Do rocker, retainer, seal and stand clear each other through the lift?"""
+"""Do rocker, retainer, seal and stand clear each other through the lift?
+
+Uncertainty: each input is raised by its standard uncertainty at the position of the least clearance only,
+which to first order stays where it is (GUM 5.1.3 note 2, one-sided).
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -15,7 +19,8 @@ from valvetrain.mechanics.interference import (
 from valvetrain.mechanics.pad_side import pad_angle_at_pad_drop
 from valvetrain.mechanics.part_shapes import retainer_box, rocker_bar, seal_box, stand_box
 from valvetrain.parts.adjuster import Outline
-from valvetrain.setup.setup import Setup
+from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
+from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.linkage_inputs import height_over_tip, linkage_columns
 from valvetrain.studies.quantity import Quantity
 from valvetrain.studies.rocker_study import RockerResult
@@ -37,6 +42,43 @@ _SIZES = {
     "retainer_to_seal": ("spring", "retainer_to_seal"),
 }
 
+# What moves each clearance: sheet keys, and the lash and net lift of the rocker study.
+_SWING = (
+    "shaft.setback",
+    "shaft.height",
+    "shaft.reference_stem_height",
+    "valve.stem_height",
+    "rocker.pad_arm",
+    "rocker.pad_radius",
+    "lash",
+    "net lift",
+)
+_MOVED_BY = {
+    "rocker_to_retainer": (
+        *_SWING,
+        "retainer_diameter",
+        "retainer_below_tip",
+        "retainer_depth",
+        "rocker_depth",
+        "hub_diameter",
+    ),
+    "retainer_to_seal": (
+        "net lift",
+        "retainer_diameter",
+        "retainer_below_tip",
+        "retainer_depth",
+        "seal_diameter",
+        "retainer_to_seal",
+    ),
+    "rocker_to_stand": (*_SWING, "rocker_depth", "hub_diameter", "stand_width", "stand_top"),
+}
+_OUTLINES = {
+    "rocker_to_retainer": ("rocker", "retainer"),
+    "retainer_to_seal": ("retainer", "seal"),
+    "rocker_to_stand": ("rocker", "stand"),
+}
+_SHARES = np.linspace(0.0, 1.0, _SAMPLES)
+
 
 @dataclass(frozen=True)
 class PartsDrawn:
@@ -53,7 +95,7 @@ class PartsDrawn:
 
 @dataclass(frozen=True)
 class InterferenceResult:
-    """Least clearances at every valve, negative where the parts overlap; uncertainties are not known: 0.
+    """Least clearances at every valve, negative where the parts overlap.
 
     Attributes:
         rocker_to_retainer, retainer_to_seal, rocker_to_stand: least through the lift.
@@ -93,50 +135,80 @@ def _shapes_of(one: PartsDrawn) -> tuple[FloatArray | None, ...]:
 
 def interference_study(setup: Setup, rocker: RockerResult) -> InterferenceResult:
     """Compare the parts of every valve through its lift, with the lifts of the rocker study."""
-    rows = {key: column.value for key, column in linkage_columns(setup).items()}
-    sizes = {name: setup.column(*where).value for name, where in _SIZES.items()}
-    height = height_over_tip(rows)
+    columns = linkage_columns(setup)
+    columns |= {name: setup.column(*where) for name, where in _SIZES.items()}
+    count = len(setup.valves)
+    for name, quantity in (("lash", rocker.lash), ("net lift", rocker.net_lift)):
+        known = ("the rocker study",) * count
+        columns[name] = Column(quantity.value, np.nan_to_num(quantity.uncertainty), known)
     drawn, kinds = [], []
-    for index in range(len(setup.valves)):
-        one = {key: float(values[index]) for key, values in rows.items()}
-        size = {key: float(values[index]) for key, values in sizes.items()}
-        lash, net = float(rocker.lash.value[index]), float(rocker.net_lift.value[index])
-        parts, kind = _parts(setup, index, one, size, float(height[index]), lash, net)
+    found = {name: np.full((2, count), np.nan) for name in _PAIRS}
+    moves: dict[str, dict[str, FloatArray]] = {name: {} for name in _PAIRS}
+    for index in range(count):
+        one = {key: float(column.value[index]) for key, column in columns.items()}
+        parts, kind = _parts(setup, index, one, _SHARES)
         drawn.append(parts)
         kinds.append(kind)
-    found: dict[str, list[tuple[float, float]]] = {name: [] for name in _PAIRS}
-    for parts in drawn:
         for name, compare in _PAIRS.items():
             clearance = compare(parts)
             if clearance is None:
-                found[name].append((np.nan, np.nan))
-            else:
-                found[name].append((float(clearance.least), float(parts.lift[int(clearance.at)])))
+                continue
+            at = int(clearance.at)
+            found[name][:, index] = clearance.least, parts.lift[at]
+            doubts = {key: float(columns[key].uncertainty[index]) for key in _MOVED_BY[name]}
+            for key, moved in _moves(setup, index, one, doubts, name, at, float(clearance.least)).items():
+                moves[name].setdefault(key, np.zeros(count))[index] = moved
     quantities = {}
-    for name, pairs in found.items():
-        for suffix, place in (("", 0), ("_at", 1)):
-            value = np.array([pair[place] for pair in pairs])
-            quantities[f"{name}{suffix}"] = Quantity("length", value, 0.0 * value, {})
+    for name, (least, at_lift) in found.items():
+        total = np.sqrt(sum((part**2 for part in moves[name].values()), np.zeros(count)))
+        doubt = np.where(np.isnan(least), np.nan, total)
+        quantities[name] = Quantity("length", least, doubt, moves[name])
+        quantities[f"{name}_at"] = Quantity("length", at_lift, 0.0 * at_lift, {})
     return InterferenceResult(
         valves=setup.valves, roles=setup.roles, shapes=tuple(kinds), parts=Parts(tuple(drawn)), **quantities
     )
 
 
-def _parts(
+def _moves(
     setup: Setup,
     index: int,
     one: dict[str, float],
-    size: dict[str, float],
-    height: float,
-    lash: float,
-    net: float,
-) -> tuple[PartsDrawn, str]:
-    """Return the shapes of one valve, and in words where they come from."""
+    doubts: dict[str, float],
+    name: str,
+    at: int,
+    least: float,
+) -> dict[str, float]:
+    """Return how far one least clearance [m] moves with each input's standard uncertainty."""
+    shares = _SHARES[at - 1 : at] if at > 0 else _SHARES[:0]
+    moved = {}
+    for key, doubt in doubts.items():
+        if not doubt > 0:
+            continue
+        parts, _ = _parts(setup, index, one | {key: one[key] + doubt}, shares)
+        clearance = _PAIRS[name](parts)
+        shift = np.nan if clearance is None else float(clearance.clearance[-1]) - least
+        label = ".".join(_SIZES[key]) if key in _SIZES else "lash.lash" if key == "lash" else key
+        moved[label] = np.inf if np.isnan(shift) else shift
     shapes = setup.trains[index].shapes
+    for part in _OUTLINES[name]:
+        # An outline is read point by point with a caliper; its points come without an uncertainty.
+        if getattr(shapes, f"{part}_outline") is not None:
+            moved[f"shapes.{part}_outline"] = DEFAULT_UNCERTAINTY["caliper"][1]
+    return moved
+
+
+def _parts(setup: Setup, index: int, one: dict[str, float], shares: FloatArray) -> tuple[PartsDrawn, str]:
+    """Return the shapes of one valve on the base circle and at these shares of its net lift.
+
+    In words as well where they come from.
+    """
+    shapes = setup.trains[index].shapes
+    size, lash, net = one, one["lash"], one["net lift"]
+    height = float(height_over_tip({key: np.asarray(value) for key, value in one.items()}))
     pad = {"pad_arm": one["rocker.pad_arm"], "pad_radius": one["rocker.pad_radius"], "lash": lash}
     place = {"setback": one["shaft.setback"], "height": height}
-    lift = np.concatenate([[0.0], net * np.linspace(0.0, 1.0, _SAMPLES)])
-    drop = np.concatenate([[0.0], lash + net * np.linspace(0.0, 1.0, _SAMPLES)])
+    lift = np.concatenate([[0.0], net * shares])
+    drop = np.concatenate([[0.0], lash + net * shares])
     angle = pad_angle_at_pad_drop(height=height, pad_drop=drop, **pad)
     simple: dict[str, tuple[Callable[..., FloatArray], dict[str, float]]] = {
         "retainer": (
