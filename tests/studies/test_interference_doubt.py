@@ -57,7 +57,7 @@ def test_uncertainty_is_the_root_of_the_squares(sample):
 
 def test_a_clearance_near_its_limit_is_unsure(sample):
     folder = sample()
-    setup, base = studied(folder)
+    _, base = studied(folder)
     low = base.retainer_to_seal.value[0] + 0.5 * base.retainer_to_seal.uncertainty[0]
     path = folder / "setup.toml"
     path.write_text(
