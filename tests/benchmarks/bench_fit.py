@@ -3,10 +3,13 @@
 Run: python tests/benchmarks/bench_fit.py
 """
 
+import os
 import sys
 import time
 import tracemalloc
 from pathlib import Path
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 
 import numpy as np
 

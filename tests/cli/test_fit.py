@@ -148,6 +148,16 @@ def test_a_fitted_sheet_fitted_again_does_not_count_its_values_as_measured(decid
         assert one["u"] > 0.9 * spread[one["key"]], one["key"]
 
 
+def test_a_lash_that_nobody_measured_is_not_taken_as_known(marked, document):
+    table = marked.parent / "valves.csv"
+    measured = {row["valve"]: row["net_lift"]["u"] for row in fitted(document, marked)["valves"]}
+    table.write_text(table.read_text().replace(",lash,", ",remarks,"))
+    wanted = {row["valve"]: row["net_lift"]["u"] for row in fitted(document, marked)["valves"]}
+    assert wanted["2I"] > 0.0018  # in: as well as a feeler sets it, 0.05 mm
+    assert measured["2I"] < 0.0012
+    assert wanted["1I"] < 0.0012  # the dial saw that valve's lash
+
+
 def test_second_answer_can_be_written(bench, document, tmp_path):
     found = fitted(document, bench, "-o", tmp_path / "second", "--answer", 2)
     sheet = tomllib.loads((tmp_path / "second" / "setup.toml").read_text())
