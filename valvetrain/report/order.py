@@ -23,7 +23,11 @@ STAGES = (
     ("springs", "Springs and spring shims", "Leave every spring shim as it is."),
     ("stands", "Stand shims under the rocker shaft", "Leave the stand shims as they are."),
     ("rockers", "Rockers and shims along the shaft", "Leave the rocker shims as they are."),
-    ("pushrods", "Pushrods and adjusters", "Nothing to do that the sheet tells of."),
+    (
+        "pushrods",
+        "Pushrods and adjusters",
+        "Keep the pushrods that are fitted; the adjusters follow with the lash.",
+    ),
     ("running", "Timing, clearance and speed", "Nothing is outside its limits."),
     ("oil", "Oil", "Nothing is outside its limits."),
     ("lash", "Lash to set", "The sheet asks for no lash."),
