@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from valvetrain.parts.limits import Limit
+from valvetrain.parts.limit import Limit
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown, shown_spread
 from valvetrain.studies.quantity import Quantity, correlated_parts

@@ -6,7 +6,8 @@ from typing import Any
 
 from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.engine import Engine, Stock
-from valvetrain.parts.limits import DEFAULT_LIMITS, Limit
+from valvetrain.parts.limit import Limit
+from valvetrain.parts.limits import DEFAULT_LIMITS
 from valvetrain.parts.lobe import Cam, CardDuration, CardEvents, Lash
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.oil import Oil
