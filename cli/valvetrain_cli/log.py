@@ -65,7 +65,7 @@ def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: s
 def _added(setup: "Setup", given: dict[str, str] | None, rows: Path | None) -> list[dict[str, str]]:
     """Return the rows to add, column -> cell."""
     from valvetrain.setup.faults import SheetError
-    from valvetrain.setup.wear_log import LOG_COLUMNS, LOG_SPECS
+    from valvetrain.setup.log_columns import LOG_COLUMNS, LOG_SPECS
     from valvetrain_cli.running import bad_input
 
     if given is not None:

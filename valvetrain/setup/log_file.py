@@ -11,8 +11,8 @@ from pathlib import Path
 
 from valvetrain.setup.csv_table import split_table
 from valvetrain.setup.faults import SheetError
+from valvetrain.setup.log_columns import LOG_COLUMNS, LOG_SPECS
 from valvetrain.setup.units import display_unit
-from valvetrain.setup.wear_log import LOG_COLUMNS, LOG_SPECS
 from valvetrain.setup.xlsx_table import is_workbook
 
 __all__ = ["LogRefusedError", "appended"]

@@ -5,191 +5,17 @@ Columns: `valve`; one or more of `hours`, `distance` and `date`; and of `lash_fo
 fleet's record has many rows.
 """
 
-import csv
 from collections.abc import Sequence
-from datetime import date
-from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.parts.record import AXES, WearLog
-from valvetrain.parts.spec import Spec
-from valvetrain.setup.csv_table import split_table
-from valvetrain.setup.faults import Fault, SheetError, nearest
-from valvetrain.setup.units import display_unit, to_si
-from valvetrain.setup.values import measured
+from valvetrain.parts.record import WearLog
+from valvetrain.setup.faults import Fault, SheetError
+from valvetrain.setup.log_columns import WORDS, Known, LogColumns
 
-__all__ = ["LOG_COLUMNS", "LOG_SPECS", "read_wear_log"]
-
-LOG_SPECS = {
-    "hours": Spec("running hours", "duration", low=0.0, high=3.6e9),
-    "distance": Spec("distance run", "distance", low=0.0, high=1e10),
-    "lash_found": Spec("lash found", "length", low=0.0, high=0.0025, instrument="feeler"),
-    "lash_left": Spec("lash left", "length", low=0.0, high=0.0025, instrument="feeler"),
-    "lobe_lift": Spec("lobe lift measured", "length", low=0.0, high=0.02, instrument="indicator"),
-}
-_WORDS = {"state": {"cold": 0.0, "hot": 1.0}, "turned": {"yes": 1.0, "no": 0.0}}
-LOG_COLUMNS: tuple[str, ...] = (
-    "engine",
-    "date",
-    "hours",
-    "distance",
-    "valve",
-    "lash_found",
-    "lash_left",
-    "state",
-    "lobe_lift",
-)
-LOG_COLUMNS += ("turned", "remarks")
-
-_MOST = 12
-"""Faults of one kind that are named one by one; of more the number is told."""
-
-Known = dict[str, tuple[str, float]]
-
-
-class _Columns:
-    """The cells of a record by column, and the faults found in them."""
-
-    def __init__(self, path: Path, shown_as: str, system: str, instruments: Known) -> None:
-        self.file, self.system, self.instruments = shown_as, system, instruments
-        lines, delimiter, names, self.units = split_table(path, shown_as, ("valve",))
-        self.faults = [
-            Fault(f"{shown_as} header", f"column '{name}' is not known", nearest(name, LOG_COLUMNS))
-            for name in self.units
-            if name not in LOG_COLUMNS
-        ]
-        if not any(axis in self.units for axis in AXES):
-            self.faults.append(
-                Fault(shown_as, "has no column of hours, distance or date", "Add one: a trend needs time.")
-            )
-        rows = list(csv.reader([text for _, text in lines[1:]], delimiter=delimiter))
-        self.lines = [number for number, _ in lines[1:]]
-        width = len(names)
-        self._each(
-            [
-                index
-                for index, row in enumerate(rows)
-                if len(row) > width and any(map(str.strip, row[width:]))
-            ],
-            "",
-            lambda index: f"has {len(rows[index])} cells where the header has {width}",
-            "A decimal comma in a comma-separated file, or an unclosed quote?",
-        )
-        rows = [row if len(row) == width else (row + [""] * width)[:width] for row in rows]
-        if not rows:
-            self.faults.append(Fault(shown_as, "the record has a header but no rows", "Add an inspection."))
-            raise SheetError(self.faults)
-        columns = [list(map(str.strip, column)) for column in zip(*rows, strict=True)]
-        self.cells = {name: column for name, column in zip(names, columns, strict=True) if name}
-        self.count = len(rows)
-
-    def where(self, index: int, column: str) -> str:
-        """Name a cell."""
-        return f"{self.file} line {self.lines[index]}" + (f", column {column}" if column else "")
-
-    def _each(self, rows: Sequence[int], column: str, what, mend: str) -> None:  # type: ignore[no-untyped-def]
-        """Add a fault for every row, and the number of those that are too many to name."""
-        for index in rows[:_MOST]:
-            self.faults.append(Fault(self.where(index, column), what(index), mend))
-        if len(rows) > _MOST:
-            more = f"{len(rows) - _MOST} more rows have the same fault"
-            self.faults.append(Fault(self.where(rows[_MOST], column) + " and on", more, mend))
-
-    def numbers(self, column: str) -> FloatArray:
-        """Read a column of quantities [SI]; NaN where the cell is blank or the column is not there."""
-        if column not in self.cells:
-            return np.full(self.count, np.nan)
-        cells, spec = self.cells[column], LOG_SPECS[column]
-        assert spec.dimension is not None
-        unit = self.units[column] or display_unit(spec.dimension, self.system)
-        try:
-            scale = to_si(1.0, unit, spec.dimension)
-            blank = np.array([not cell for cell in cells])
-            try:
-                plain = [float(cell) if cell else np.nan for cell in cells]
-            except ValueError:
-                plain = [float(cell.replace(",", ".")) if cell else np.nan for cell in cells]
-            values = np.array(plain) * scale
-            doubtful = np.flatnonzero(~blank & ~((values >= spec.low) & (values <= spec.high)))
-        except ValueError:
-            values = np.full(self.count, np.nan)
-            doubtful = np.flatnonzero([bool(cell) for cell in cells])
-        wrong: dict[int, str] = {}
-        for index in doubtful.tolist():
-            try:
-                values[index] = measured(
-                    cells[index],
-                    spec,
-                    "",
-                    system=self.system,
-                    instruments=self.instruments,
-                    header_unit=self.units[column],
-                ).value
-            except ValueError as error:
-                wrong[index] = str(error)
-        self._each(
-            list(wrong),
-            column,
-            wrong.__getitem__,
-            "Correct the cell, or leave it blank if it was not measured.",
-        )
-        return values
-
-    def words(self, column: str) -> FloatArray:
-        """Read a column of two words as 1 and 0, NaN where it is blank."""
-        if column not in self.cells:
-            return np.full(self.count, np.nan)
-        known = _WORDS[column] | {"": np.nan}
-        cells = [cell.lower() for cell in self.cells[column]]
-        self._each(
-            [index for index, cell in enumerate(cells) if cell not in known],
-            column,
-            lambda index: f"'{self.cells[column][index]}' is not allowed",
-            f"Write {' or '.join(_WORDS[column])}.",
-        )
-        return np.array([known.get(cell, np.nan) for cell in cells])
-
-    def dates(self) -> FloatArray:
-        """Read the dates as ordinals; NaN where the cell is blank or the column is not there."""
-        if "date" not in self.cells:
-            return np.full(self.count, np.nan)
-        cells = self.cells["date"]
-        values = np.array([_ordinal(cell) for cell in cells])
-        self._each(
-            [index for index in np.flatnonzero(np.isnan(values)).tolist() if cells[index]],
-            "date",
-            lambda index: f"'{cells[index]}' is not a date",
-            "Write it as year-month-day, such as 2026-04-30.",
-        )
-        return values
-
-    def valves(self, names: Sequence[str]) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
-        """Read the valves as indices into the engine's."""
-        place = {name: index for index, name in enumerate(names)}
-        found = np.array([place.get(cell.upper(), -1) for cell in self.cells["valve"]], np.intp)
-        self._each(
-            np.flatnonzero(found < 0).tolist(),
-            "valve",
-            lambda index: f"'{self.cells['valve'][index]}' is not a valve of this engine",
-            f"Its valves are {', '.join(names)}. Is it another engine's record?",
-        )
-        return found
-
-    def same_engine(self, engine: str | None) -> None:
-        """Refuse rows of another engine than the sheet's, or than the first row's."""
-        cells = self.cells.get("engine")
-        if cells is None:
-            return
-        own = engine if engine is not None else next((cell for cell in cells if cell), "")
-        self._each(
-            [index for index, cell in enumerate(cells) if cell and cell != own],
-            "engine",
-            lambda index: f"'{cells[index]}' is another engine than '{own}'",
-            "Keep a file for each engine; its name stands in [record] engine of the sheet.",
-        )
+__all__ = ["read_wear_log"]
 
 
 def read_wear_log(
@@ -219,7 +45,7 @@ def read_wear_log(
         SheetError: unreadable cells, rows out of order or doubled, another engine's rows, a lash or a lift
             that cannot be, no column of time that every row gives.
     """
-    table = _Columns(path, shown_as, system, instruments)
+    table = LogColumns(path, shown_as, system, instruments)
     valve = table.valves(valves)
     table.same_engine(engine)
     axes = {"hours": table.numbers("hours"), "distance": table.numbers("distance"), "date": table.dates()}
@@ -227,8 +53,8 @@ def read_wear_log(
     lobe_lift, turned, hot = table.numbers("lobe_lift"), table.words("turned"), table.words("state")
     lash_read = ~np.isnan(lash_found) | ~np.isnan(lash_left)
     if state is not None:
-        hot = np.where(np.isnan(hot), _WORDS["state"][state], hot)
-    table._each(
+        hot = np.where(np.isnan(hot), WORDS["state"][state], hot)
+    table.each(
         [
             index
             for index in np.flatnonzero(lash_read & np.isnan(hot)).tolist()
@@ -240,7 +66,7 @@ def read_wear_log(
     )
     if lobe_lifts is not None:
         most = 1.05 * lobe_lifts[np.maximum(valve, 0)]
-        table._each(
+        table.each(
             np.flatnonzero(lobe_lift > most).tolist(),
             "lobe_lift",
             lambda index: f"{table.cells['lobe_lift'][index]} is more than the lobe has as made",
@@ -273,23 +99,23 @@ def read_wear_log(
     )
 
 
-def _in_order(table: _Columns, axes: dict[str, FloatArray]) -> None:
+def _in_order(table: LogColumns, axes: dict[str, FloatArray]) -> None:
     """Refuse time that runs backward down the file, on every axis that the record keeps."""
     for name, values in axes.items():
         latest = np.fmax.accumulate(values)
-        late = np.flatnonzero(values[1:] < latest[:-1]) + 1
-        table._each(
-            late.tolist(),
+        late = (np.flatnonzero(values[1:] < latest[:-1]) + 1).tolist()
+        cells = table.cells.get(name, [])
+        wrong = {index: f"'{cells[index]}' is earlier than a row above it: out of order" for index in late}
+        table.each(
+            late,
             name,
-            lambda index, name=name: (
-                f"'{table.cells[name][index]}' is earlier than a row above it: out of order"
-            ),
+            wrong.__getitem__,
             "Put the rows in order of time, or correct the cell; was the meter changed?",
         )
 
 
 def _not_doubled(
-    table: _Columns,
+    table: LogColumns,
     valve: np.ndarray[tuple[int], np.dtype[np.intp]],
     axes: dict[str, FloatArray],
     hot: FloatArray,
@@ -303,7 +129,7 @@ def _not_doubled(
     start = np.maximum.accumulate(np.where(changes, np.arange(table.count), 0))
     first_of = np.empty(table.count, int)
     first_of[order] = order[start]
-    table._each(
+    table.each(
         np.flatnonzero(first_of != np.arange(table.count)).tolist(),
         "",
         lambda index: (
@@ -314,7 +140,7 @@ def _not_doubled(
     )
 
 
-def _axis(table: _Columns, axes: dict[str, FloatArray], by: str | None) -> str:
+def _axis(table: LogColumns, axes: dict[str, FloatArray], by: str | None) -> str:
     """Choose what to count in: the axis asked for, or the first that every row gives."""
     gaps = {name: np.flatnonzero(np.isnan(values)) for name, values in axes.items() if name in table.units}
     if by is not None and by not in gaps:
@@ -326,7 +152,7 @@ def _axis(table: _Columns, axes: dict[str, FloatArray], by: str | None) -> str:
         return whole[0]
     if wanted:
         name = min(wanted, key=lambda each: gaps[each].size)
-        table._each(
+        table.each(
             gaps[name].tolist(),
             name,
             lambda index: "the cell is empty, and no other column of time is full",
@@ -334,14 +160,6 @@ def _axis(table: _Columns, axes: dict[str, FloatArray], by: str | None) -> str:
         )
         return name
     return "hours"
-
-
-@lru_cache(maxsize=20000)
-def _ordinal(text: str) -> float:
-    try:
-        return float(date.fromisoformat(text).toordinal())
-    except ValueError:
-        return float("nan")
 
 
 def _step(values: FloatArray) -> float:
