@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from valvetrain_cli.options import force_option, sheet_argument, units_option
+from valvetrain_cli.options import force_option, sheet_argument, strict_option, units_option
 
 if TYPE_CHECKING:
     from valvetrain.report.model import Page
@@ -32,16 +32,26 @@ FORMATS = (".html", ".htm", ".pdf")
 @click.option(
     "--paper", type=click.Choice(["letter", "A4"]), help="Paper of the .pdf; by the units if left out."
 )
+@strict_option
 @click.option("--quiet", is_flag=True, help="No progress on stderr.")
+@click.pass_context
 def command(
-    sheet: Path, output: Path, units: str | None, force: bool, paper: str | None, quiet: bool
+    context: click.Context,
+    sheet: Path,
+    output: Path,
+    units: str | None,
+    force: bool,
+    paper: str | None,
+    strict: bool,
+    quiet: bool,
 ) -> None:
     """Write the page a shop works from: verdicts, the to-do list in the order of assembly, bench card, proof.
 
-    One file that needs nothing else: opened in any browser, from a stick as well. Exit status: 0 when it is
-    written, whatever it says; 2 on bad input.
+    One file that needs nothing else: opened in any browser, from a stick as well. Text that runs from right
+    to left is set rightly in the .html only. Exit status as that of `check`, the page being written either
+    way: 0 nothing is outside its limits, 1 something is; 2 bad input, and nothing is written.
     """
-    from valvetrain_cli.running import bad_input, check_target, read_sheet, write_whole
+    from valvetrain_cli.running import bad_input, check_target, exit_status, read_sheet, write_whole
 
     check_target(output, force, FORMATS)
     pdf = output.suffix.lower() == ".pdf"
@@ -66,6 +76,7 @@ def command(
     write_whole(output, write)
     if not quiet:
         click.echo(f"{output}: {page.headline}", err=True)
+    context.exit(exit_status(list(page.verdicts), strict))
 
 
 def _page(setup: "Setup", system: str, form: str, quiet: bool) -> "Page":

@@ -60,6 +60,7 @@ def report_page(setup: Setup, system: str, form: str, progress: Progress, worker
         sections=tuple(sections),
         cautions=tuple(dict.fromkeys(caution for each in told for caution in each.cautions)),
         not_asked=tuple(each.name for each in questions if each not in told),
+        verdicts=tuple(check.verdict for check in every),
         moving=_moving(setup, results, system),
     )
 

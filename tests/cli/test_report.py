@@ -44,3 +44,15 @@ def test_bad_sheet_writes_nothing(run, sample, edited, tmp_path):
     assert result.exit_code == 2
     assert "pad_width" in result.stderr
     assert not out.exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "options", "status"),
+    [("launch_six", [], 0), ("reground_head", [], 1), ("pump_twin", [], 0), ("pump_twin", ["--strict"], 1)],
+)
+def test_status_says_what_the_page_says(run, sample, tmp_path, monkeypatch, name, options, status):
+    monkeypatch.setattr("os.cpu_count", lambda: 1)
+    out = tmp_path / "page.html"
+    result = run("report", sample(name), "-o", out, "--quiet", *options)
+    assert result.exit_code == status, result.stderr
+    assert out.exists()

@@ -234,3 +234,53 @@ def test_metric_page_speaks_metric():
     told = " ".join(step.what for stage in page.stages for step in stage.steps)
     assert "put in 0.381 mm" in told
     assert not re.search(r"[0-9] in\b", told)
+
+
+HOLLOW = 0.090
+"""Depth of an invented hollow [in]."""
+
+
+@pytest.fixture(scope="module")
+def hollow(tmp_path_factory):
+    """The launch six with pads worn hollow."""
+    folder = tmp_path_factory.mktemp("hollow") / "sheet"
+    shutil.copytree(SAMPLES / "launch_six", folder)
+    around = np.linspace(-0.85 * np.pi, -0.15 * np.pi, 161)
+    x, y = 1.2 + 0.5 * np.cos(around), 0.5 * np.sin(around)
+    y = y + np.where(np.abs(x - 1.2) < 0.25, HOLLOW * (1 - ((x - 1.2) / 0.25) ** 2), 0.0)
+    rows = "\n".join(f"{a:.6f},{b:.6f}" for a, b in zip(x, y, strict=True))
+    (folder / "pad.csv").write_text(f"x,y\n{rows}\n", encoding="utf-8")
+    toml = (folder / "setup.toml").read_text(encoding="utf-8")
+    toml = toml.replace('tip = "pad"', 'tip = "pad"\npad_outline = "pad.csv"')
+    (folder / "setup.toml").write_text(toml, encoding="utf-8")
+    return made(folder)
+
+
+def test_measured_pad_moves_as_the_rocker_question_says(hollow):
+    """Lift, contact and drawn outline; the circular pad would sweep 0.015 in, the hollow one 0.28 in."""
+    setup, page = hollow
+    from valvetrain.studies.rocker_study import rocker_study
+
+    result = rocker_study(setup)
+    for index, own in enumerate(page.moving["valves"][:2]):
+        contact = [at for at, lift in zip(own["contact_x"], own["valve_lift"], strict=True) if lift > 0.0]
+        assert max(own["valve_lift"]) == pytest.approx(result.net_lift.value[index] * 1e3, abs=0.01)
+        assert np.ptp(contact) == pytest.approx(result.sweep_width.value[index] * 1e3, abs=0.01)
+        assert own["size"]["pad_radius"] is None
+
+
+def test_measured_pad_is_drawn_on_the_tip(hollow):
+    """Turned as the script turns it, the outline's lowest place over the tip is the lift below its place."""
+    own = hollow[1].moving["valves"][0]
+    still, size = own["still"], own["size"]
+    face = np.array(own["face"]) - [still["shaft_x"], still["shaft_y"]]
+    half = size["stem_diameter"] / 2 - size["tip_chamfer"]
+    for place in (0, 30, 52, 70):
+        turn = -np.radians(own["turn"][place])
+        x = face[:, 0] * np.cos(turn) - face[:, 1] * np.sin(turn) + still["shaft_x"]
+        y = face[:, 0] * np.sin(turn) + face[:, 1] * np.cos(turn) + still["shaft_y"]
+        fine = np.linspace(-half, half, 2001)
+        order = np.argsort(x)
+        lowest = np.interp(fine, x[order], y[order]).min()
+        wanted = -own["valve_lift"][place] or own["gap"][place]
+        assert lowest == pytest.approx(wanted, abs=0.02), place

@@ -173,6 +173,7 @@ class Page:
         facts: the engine in a few words.
         headline: the answer in one or two sentences.
         not_asked: questions of which the sheet says nothing.
+        verdicts: every verdict of every question.
         moving: data of the moving drawing, ready to be written as JSON; empty where no valve can be drawn.
     """
 
@@ -187,4 +188,5 @@ class Page:
     sections: tuple[Section, ...]
     cautions: tuple[str, ...]
     not_asked: tuple[str, ...] = ()
+    verdicts: tuple[str, ...] = ()
     moving: Mapping[str, Any] = field(default_factory=dict)

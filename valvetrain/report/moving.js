@@ -75,9 +75,9 @@
       pen: bold, transform: "rotate(" + -valve.lean + ")" }, parts.tappet);
     make("circle", { r: 4, fill: "#fff", stroke: "#000", pen: pen }, parts.tappet);
     parts.rocker = make("g", { id: "mv-rocker" });
-    var r = size.pad_radius, hub = (size.shaft_diameter || 20) / 2;
+    var face = valve.face, r = face ? s.reach : size.pad_radius, hub = (size.shaft_diameter || 20) / 2;
     // The body is a picture only; arms, pad and balls are where the data says.
-    arm(s.pad_x, s.pad_y, hub * 1.3, Math.min(r * 0.55, hub));
+    arm(s.pad_x, s.pad_y, hub * 1.3, face ? 2 : Math.min(r * 0.55, hub));
     arm(s.socket_x, s.socket_y, hub * 1.3, 5.5);
     make("circle", { cx: s.socket_x, cy: -s.socket_y, r: 5.5, fill: "#fff", stroke: "#000", pen: bold },
       parts.rocker);
@@ -87,14 +87,20 @@
       "stroke-dasharray": "3 1 0.6 1", pen: pen });
     line(parts.rocker, s.shaft_x, -s.shaft_y, s.socket_x, -s.socket_y, 0, { stroke: "#555",
       "stroke-dasharray": "3 1 0.6 1", pen: pen });
-    parts.pad = make("circle", { id: "mv-pad", cx: s.pad_x, cy: -s.pad_y, r: r, fill: valve.roller ? "#fff" : "none",
-      stroke: valve.roller ? "#000" : "#777", pen: pen, "stroke-dasharray": valve.roller ? "none" : "1.5 1" },
-      parts.rocker);
-    var open = 38 * Math.PI / 180;
-    make("path", { d: "M" + (s.pad_x - r * Math.sin(open)) + " " + (-s.pad_y + r * Math.cos(open)) + "A" + r + " " + r +
-      " 0 0 0 " + (s.pad_x + r * Math.sin(open)) + " " + (-s.pad_y + r * Math.cos(open)), fill: "none", stroke: "#000",
-      pen: "calc(3 * var(--pen))" }, parts.rocker);
-    make("circle", { cx: s.pad_x, cy: -s.pad_y, r: 0.6 }, parts.rocker);
+    if (face) {
+      // A measured pad: its points as they are, no circle.
+      parts.pad = make("path", { id: "mv-face", fill: "none", stroke: "#000", pen: "calc(3 * var(--pen))",
+        d: "M" + face.map(function (each) { return each[0] + " " + -each[1]; }).join("L") }, parts.rocker);
+    } else {
+      parts.pad = make("circle", { id: "mv-pad", cx: s.pad_x, cy: -s.pad_y, r: r, fill: valve.roller ? "#fff" : "none",
+        stroke: valve.roller ? "#000" : "#777", pen: pen, "stroke-dasharray": valve.roller ? "none" : "1.5 1" },
+        parts.rocker);
+      var open = 38 * Math.PI / 180;
+      make("path", { d: "M" + (s.pad_x - r * Math.sin(open)) + " " + (-s.pad_y + r * Math.cos(open)) + "A" + r + " " + r +
+        " 0 0 0 " + (s.pad_x + r * Math.sin(open)) + " " + (-s.pad_y + r * Math.cos(open)), fill: "none", stroke: "#000",
+        pen: "calc(3 * var(--pen))" }, parts.rocker);
+      make("circle", { cx: s.pad_x, cy: -s.pad_y, r: 0.6 }, parts.rocker);
+    }
     make("circle", { cx: s.socket_x, cy: -s.socket_y, r: 4, fill: "#fff", stroke: "#000", pen: pen },
       parts.rocker);
     make("circle", { cx: s.shaft_x, cy: -s.shaft_y, r: hub, fill: "#ddd", stroke: "#000", pen: pen });
@@ -106,10 +112,10 @@
 
   // The first view takes in the whole train, the second the tip.
   function frame(wide, high) {
-    var s = valve.still, size = valve.size, stem = size.stem_diameter;
+    var s = valve.still, size = valve.size, stem = size.stem_diameter, reach = s.reach || size.pad_radius;
     var left = Math.min(s.tappet_x - wide, s.socket_x - 8) - 3;
-    var right = Math.max(s.pad_x + size.pad_radius, stem) + 3;
-    var top = Math.min(-s.shaft_y - (size.shaft_diameter || 20), -s.pad_y - size.pad_radius, -s.socket_y - 8) - 3;
+    var right = Math.max(s.pad_x + reach, stem) + 3;
+    var top = Math.min(-s.shaft_y - (size.shaft_diameter || 20), -s.pad_y - reach, -s.socket_y - 8) - 3;
     var bottom = Math.max(-s.tappet_y + high, 6 * stem) + 3;
     view.setAttribute("viewBox", left + " " + top + " " + (right - left) + " " + (bottom - top));
     tip.setAttribute("viewBox", -1.1 * stem + " " + -0.9 * stem + " " + 2.2 * stem + " " + 3.3 * stem);
@@ -154,6 +160,7 @@
     valve = data.valves.filter(function (each) { return each.name === name; })[0];
     var notes = [];
     if (!valve.timed) { notes.push("The lobe's center is not measured: its nose is drawn at 360 degrees."); }
+    if (valve.face) { notes.push("The pad is drawn as its measured outline, " + valve.face.length + " points."); }
     if (data.missing.length) { notes.push("Not drawn, as not wholly measured: " + data.missing.join(", ") + "."); }
     get("mv-note").textContent = notes.join(" ");
     build();

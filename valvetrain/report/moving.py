@@ -67,6 +67,11 @@ def _valve(setup: Setup, trains: MovingTrains, index: int, system: str) -> dict[
         "pushrod_diameter": train.pushrod.outside_diameter,
         "face_diameter": train.tappet.face_diameter,
     }
+    face = trains.faces[index]
+    if face is not None:
+        # How far it reaches to either side: what the view must take in.
+        still["reach"] = _one(0.5 * float(face[:, 0].max() - face[:, 0].min()))
+        sizes["pad_radius"] = None
     moving = {name: _rounded(getattr(trains, name)[index] * _DRAWN, 3) for name in _LENGTHS}
     load = trains.spring_load[index]
     digits = 4 if system == "inch" else 3
@@ -76,6 +81,7 @@ def _valve(setup: Setup, trains: MovingTrains, index: int, system: str) -> dict[
         "lean": round(math.degrees(train.tappet.angle.value) if train.tappet.angle else 0.0, 3),
         "roller": train.rocker.tip == "roller",
         "still": still,
+        "face": None if face is None else [_rounded(point * _DRAWN, 3) for point in face],
         "size": {name: None if each is None else _one(each.value) for name, each in sizes.items()},
         **moving,
         "turn": _rounded(np.degrees(trains.turn[index]), 4),

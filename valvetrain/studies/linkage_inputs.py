@@ -94,8 +94,11 @@ def height_over_tip(rows: Rows) -> FloatArray:
     return np.asarray(rows["shaft.height"] - np.where(np.isnan(reference), 0.0, raised))
 
 
-def closed_linkage(rows: Rows, lash: FloatArray) -> ClosedPosition:
-    """Return the linkage on the base circle; NaN where a dimension is not known."""
+def closed_linkage(rows: Rows, lash: FloatArray, pad_angle: FloatArray | None = None) -> ClosedPosition:
+    """Return the linkage on the base circle; NaN where a dimension is not known.
+
+    `pad_angle` [rad] is where the pad arms stand, for pads that are not circular.
+    """
     return closed_position(
         setback=rows["shaft.setback"],
         height=height_over_tip(rows),
@@ -107,6 +110,7 @@ def closed_linkage(rows: Rows, lash: FloatArray) -> ClosedPosition:
         pushrod_planar_length=planar_length(length=rows["pushrod.length"], splay=rows["pushrod.splay"]),
         tappet_setback=rows["tappet.setback"],
         tappet_angle=rows["tappet.angle"],
+        pad_angle=pad_angle,
     )
 
 

@@ -1,12 +1,15 @@
 """Where every part of each valve's train stands over two turns of the crank, for a drawing that moves."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import pi
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.rocker_linkage import rocker_turn, swung
+from valvetrain.mechanics.pad_on_tip import closed_angle_on_tip, contact_over_tip
+from valvetrain.mechanics.rocker_linkage import ClosedPosition, rocker_turn, swung
+from valvetrain.parts.adjuster import Outline
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.lift_path_study import lift_path_study
 from valvetrain.studies.linkage_inputs import closed_linkage, height_over_tip, linkage_columns
@@ -37,6 +40,8 @@ class MovingTrains:
             the pad would come down, [valves, angles].
         ratio: d(pad drop)/d(tappet rise), [valves, angles].
         spring_load: [valves, angles].
+        faces: per valve the measured outline of its pad as it stands on the base circle, [points, 2]; None
+            where the pad is circular. Its pad_x and pad_y are halfway between the outline's ends.
     """
 
     valves: tuple[str, ...]
@@ -60,32 +65,47 @@ class MovingTrains:
     contact_x: FloatArray
     ratio: FloatArray
     spring_load: FloatArray
+    faces: tuple[FloatArray | None, ...]
+
+
+@dataclass(frozen=True)
+class _Motion:
+    """Every train over the crank's turns; see `MovingTrains`."""
+
+    closed: ClosedPosition
+    turn: FloatArray
+    drop: FloatArray
+    contact_x: FloatArray
+    ratio: FloatArray
+    faces: tuple[FloatArray | None, ...]
 
 
 def moving_train_study(setup: Setup, rocker: RockerResult, spring: SpringResult) -> MovingTrains:
     """Move every train through two turns of the crank, with the lash and lobe that were found."""
     rows = {key: column.value for key, column in linkage_columns(setup).items()}
     lash = rocker.lash.value
-    closed = closed_linkage(rows, lash)
     crank = np.arange(0.0, 4 * pi - 1e-9, CRANK_STEP)
     timed, rise = _tappet_rise(setup, crank)
-    with np.errstate(invalid="ignore"):
-        motion = swung(closed, rise)
-        turn = rocker_turn(closed, rise)[0]
-    drop = motion.pad_drop
+    motion = _followed(setup, rows, lash, rise)
+    closed, turn, drop = motion.closed, motion.turn, motion.drop
     lift = np.maximum(drop - lash[:, np.newaxis], 0.0)
     shaft_x, shaft_y = -rows["shaft.setback"], height_over_tip(rows)
     arm, lever = rows["rocker.pad_arm"], rows["rocker.socket_arm"]
     socket = closed.socket_angle[:, np.newaxis] - turn
     lean = closed.tappet_angle[:, np.newaxis]
+    pad_x = shaft_x + arm * np.cos(closed.pad_angle)
+    pad_y = shaft_y + arm * np.sin(closed.pad_angle)
+    for index, face in enumerate(motion.faces):
+        if face is not None:
+            pad_x[index], pad_y[index] = 0.5 * (face[0] + face[-1])
     return MovingTrains(
         valves=setup.valves,
         crank_angle=crank,
         timed=timed,
         shaft_x=shaft_x,
         shaft_y=shaft_y,
-        pad_x=shaft_x + arm * np.cos(closed.pad_angle),
-        pad_y=shaft_y + arm * np.sin(closed.pad_angle),
+        pad_x=pad_x,
+        pad_y=pad_y,
         socket_x=closed.socket_x,
         socket_y=closed.socket_y,
         tappet_x=closed.tappet_x,
@@ -100,7 +120,63 @@ def moving_train_study(setup: Setup, rocker: RockerResult, spring: SpringResult)
         contact_x=motion.contact_x,
         ratio=motion.ratio,
         spring_load=_loads(spring, lift),
+        faces=motion.faces,
     )
+
+
+def _followed(setup: Setup, rows: Mapping[str, FloatArray], lash: FloatArray, rise: FloatArray) -> _Motion:
+    """Follow every rocker: a circular pad in closed form, a measured one by its outline over the tip."""
+    outlines = [train.rocker.pad_outline for train in setup.trains]
+    measured = np.array([outline is not None for outline in outlines])
+    # A measured pad needs no radius; what is written of one is not its contact's.
+    own = {**rows, "rocker.pad_radius": np.where(measured, 0.0, rows["rocker.pad_radius"])}
+    closed = closed_linkage(own, lash)
+    across = setup.column("valve", "stem_diameter").value
+    tip = 0.5 * across - setup.column("valve", "tip_chamfer").value
+    known = np.isfinite(tip + closed.height + closed.setback + lash)
+    angle = np.where(measured, np.nan, closed.pad_angle)
+    for index in np.flatnonzero(measured & known):
+        angle[index] = closed_angle_on_tip(
+            _points(outlines[index]),
+            setback=closed.setback[index],
+            height=closed.height[index],
+            lash=lash[index],
+            tip_radius=tip[index],
+        )
+    if measured.any():
+        closed = closed_linkage(own, lash, pad_angle=angle)
+    with np.errstate(invalid="ignore"):
+        swing = swung(closed, rise)
+        turn, rate = rocker_turn(closed, rise)
+    drop, contact, ratio = (np.array(each) for each in (swing.pad_drop, swing.contact_x, swing.ratio))
+    for index in np.flatnonzero(measured):
+        drop[index], contact[index], ratio[index] = np.nan, np.nan, np.nan
+        if np.isfinite(angle[index]):
+            over = contact_over_tip(
+                _points(outlines[index]),
+                angle[index] - turn[index],
+                setback=closed.setback[index],
+                tip_radius=tip[index],
+            )
+            drop[index] = lash[index] - closed.height[index] - over.y
+            contact[index], ratio[index] = over.x, over.fall * rate[index]
+    faces = tuple(
+        None if outline is None else _stood(_points(outline), closed, index)
+        for index, outline in enumerate(outlines)
+    )
+    return _Motion(closed, turn, drop, contact, ratio, faces)
+
+
+def _points(outline: Outline | None) -> FloatArray:
+    assert outline is not None
+    return np.array(outline.points)
+
+
+def _stood(points: FloatArray, closed: ClosedPosition, index: int) -> FloatArray:
+    """Turn an outline, seen from the shaft's axis along the pad arm, to where it stands when closed."""
+    cosine, sine = np.cos(closed.pad_angle[index]), np.sin(closed.pad_angle[index])
+    turned = points @ np.array([[cosine, sine], [-sine, cosine]])
+    return np.asarray(turned + np.array([-closed.setback[index], closed.height[index]]))
 
 
 def _tappet_rise(setup: Setup, crank: FloatArray) -> tuple[tuple[bool, ...], FloatArray]:
