@@ -21,6 +21,7 @@ __all__ = ["LONGEST_STEP", "ContactChanges", "March", "marched"]
 # lane, step, contacts before and after, velocity of the valve
 Found = tuple[NDArray[np.intp], FloatArray, NDArray[np.intp], NDArray[np.intp], FloatArray]
 
+SMALLEST = 3e-11  # of Taylor terms, at the longest step
 ORDER = 22  # Taylor terms: 1e-9 relative at the longest step allowed
 LONGEST_STEP = 3.0  # in the time unit of the fastest vibration
 SECTIONS = 16  # a change is located by cutting its bracket into so many parts, over and over
@@ -106,7 +107,7 @@ def marched(
     numbers = np.empty((steps + 1, lanes), np.intp)
     previous = np.full((steps + 1, lanes), np.nan)
     found: list[Found] = []
-    locate = _Locator(system, series, train_of, length)
+    locate = _Locator(system, train_of, length)
     for cycle in range(cycles):
         last = cycle == cycles - 1
         if cycle:
@@ -143,18 +144,15 @@ def marched(
 class _Locator:
     """Carries lanes through one step in which their contacts change."""
 
-    def __init__(
-        self, system: ElasticSystem, series: FloatArray, train_of: NDArray[np.intp], length: FloatArray
-    ) -> None:
+    def __init__(self, system: ElasticSystem, train_of: NDArray[np.intp], length: FloatArray) -> None:
         self.train_of, self.length = train_of, length
         self.size = system.start.shape[-1]
         self.valve_velocity = 3 + system.modes + 2
-        # Taylor terms of the state and, below them, of the contacts' gaps and forces: one product for all.
-        rows = np.concatenate([system.gap, system.force], axis=1)
-        below = np.einsum("vrn,vsknm->vskrm", rows, series, optimize=True)
-        table = np.concatenate([series, below], axis=3)
-        self.table = np.ascontiguousarray(table.reshape(*table.shape[:2], -1, self.size))
-        self.terms = series.shape[2]
+        self.matrices = system.matrices
+        self.rows = np.ascontiguousarray(
+            np.swapaxes(np.concatenate([system.gap, system.force], axis=1), 1, 2)
+        )
+        self.terms = _terms(float(length.max()))
         self.samples = _powers(np.arange(1, SECTIONS + 1) / SECTIONS, self.terms)
         self.narrowed = _narrowing(self.terms)
 
@@ -170,10 +168,11 @@ class _Locator:
             lane = lanes[todo]
             train, total = self.train_of[lane], self.length[lane]
             left = total - done
-            terms = np.matmul(self.table[train, number], x[:, :, None]).reshape(lane.size, self.terms, -1)
-            reached, hit = self._first_change(terms[:, :, self.size :], left, number)
-            moved = np.matmul(_powers(reached, self.terms)[:, None, :], terms)[:, 0]
-            x, rows = moved[:, : self.size], moved[:, self.size :]
+            terms = self._taylor(train, number, x)
+            trial = np.matmul(terms, self.rows[train])
+            reached, hit = self._first_change(trial, left, number)
+            powers = _powers(reached, self.terms)[:, None, :]
+            x, rows = np.matmul(powers, terms)[:, 0], np.matmul(powers, trial)[:, 0]
             ended = ~hit
             end_x[todo[ended]], end_number[todo[ended]] = x[ended], number[ended]
             if not hit.any():
@@ -187,6 +186,16 @@ class _Locator:
         raise ValueError(
             f"Contacts change more than {MOST_CHANGES} times in one step; the dampings are too small for it."
         )
+
+    def _taylor(self, train: NDArray[np.intp], number: NDArray[np.intp], x: FloatArray) -> FloatArray:
+        """Taylor terms of the state, [lanes, terms, N]: A^k x / k!, one from the other."""
+        matrix = self.matrices[train, number]
+        terms = np.empty((len(x), self.terms, x.shape[1]))
+        terms[:, 0] = x
+        for k in range(1, self.terms):
+            x = np.matmul(matrix, x[:, :, None])[:, :, 0] / k
+            terms[:, k] = x
+        return terms
 
     def _first_change(
         self, trial: FloatArray, left: FloatArray, number: NDArray[np.intp]
@@ -224,6 +233,15 @@ def _narrowing(terms: int) -> FloatArray:
         for k in range(m, terms):
             table[:, m, k] = comb(k, m) * start ** (k - m) / SECTIONS**m
     return table
+
+
+def _terms(longest: float) -> int:
+    """Terms of the exponential's series that carry a step to 3e-11: those beyond are not felt."""
+    size, term = 1.0, 0
+    while size > SMALLEST or term < FEW:
+        term += 1
+        size *= longest / term
+    return term + 1
 
 
 def _powers(at: FloatArray, terms: int) -> FloatArray:
