@@ -25,6 +25,7 @@ SMALLEST = 3e-11  # of Taylor terms, at the longest step
 ORDER = 22  # Taylor terms: 1e-9 relative at the longest step allowed
 LONGEST_STEP = 3.0  # in the time unit of the fastest vibration
 SECTIONS = 16  # a change is located by cutting its bracket into so many parts, over and over
+BLOCK = 6  # terms that one product gives
 FEW = 9  # Taylor terms enough within one section: 1e-13
 ROUNDS = 4  # bracket of a step / 16^4
 MOST_CHANGES = 200  # in one step of one lane
@@ -107,7 +108,7 @@ def marched(
     numbers = np.empty((steps + 1, lanes), np.intp)
     previous = np.full((steps + 1, lanes), np.nan)
     found: list[Found] = []
-    locate = _Locator(system, train_of, length)
+    locate = _Locator(system, series, train_of, length)
     for cycle in range(cycles):
         last = cycle == cycles - 1
         if cycle:
@@ -144,15 +145,21 @@ def marched(
 class _Locator:
     """Carries lanes through one step in which their contacts change."""
 
-    def __init__(self, system: ElasticSystem, train_of: NDArray[np.intp], length: FloatArray) -> None:
+    def __init__(
+        self, system: ElasticSystem, series: FloatArray, train_of: NDArray[np.intp], length: FloatArray
+    ) -> None:
         self.train_of, self.length = train_of, length
         self.size = system.start.shape[-1]
         self.valve_velocity = 3 + system.modes + 2
-        self.matrices = system.matrices
-        self.rows = np.ascontiguousarray(
-            np.swapaxes(np.concatenate([system.gap, system.force], axis=1), 1, 2)
-        )
+        self.table = series[:, :, 1 : BLOCK + 1].reshape(*series.shape[:2], -1, self.size)
+        rows = np.concatenate([system.gap, system.force], axis=1)
+        self.rows = np.ascontiguousarray(np.swapaxes(rows, 1, 2))
         self.terms = _terms(float(length.max()))
+        # A^(m + j)/(m + j)! = A^j/j! A^m/m! over the ways of choosing j from m + j
+        self.carried = [
+            np.array([1.0 / comb(done + j, j) for j in range(1, BLOCK + 1)])[:, None]
+            for done in range(self.terms)
+        ]
         self.samples = _powers(np.arange(1, SECTIONS + 1) / SECTIONS, self.terms)
         self.narrowed = _narrowing(self.terms)
 
@@ -188,13 +195,14 @@ class _Locator:
         )
 
     def _taylor(self, train: NDArray[np.intp], number: NDArray[np.intp], x: FloatArray) -> FloatArray:
-        """Taylor terms of the state, [lanes, terms, N]: A^k x / k!, one from the other."""
-        matrix = self.matrices[train, number]
-        terms = np.empty((len(x), self.terms, x.shape[1]))
+        """Taylor terms of the state, [lanes, terms, N]: A^k x / k!, each block from the term before it."""
+        table = self.table[train, number]
+        terms = np.empty((len(x), self.terms, self.size))
         terms[:, 0] = x
-        for k in range(1, self.terms):
-            x = np.matmul(matrix, x[:, :, None])[:, :, 0] / k
-            terms[:, k] = x
+        for done in range(0, self.terms - 1, BLOCK):
+            block = np.matmul(table, terms[:, done, :, None]).reshape(len(x), BLOCK, self.size)
+            upto = min(done + BLOCK, self.terms - 1)
+            terms[:, done + 1 : upto + 1] = (block * self.carried[done])[:, : upto - done]
         return terms
 
     def _first_change(
