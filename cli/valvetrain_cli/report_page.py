@@ -56,7 +56,7 @@ def report_page(setup: Setup, system: str, form: str, progress: Progress, worker
         headline=_headline(setup, every),
         glance=_glance(setup, told, checks),
         stages=stages(setup, results, checks, system),
-        card=bench_card(setup, results, system),
+        card=bench_card(setup, results, checks, system),
         sections=tuple(sections),
         cautions=tuple(dict.fromkeys(caution for each in told for caution in each.cautions)),
         not_asked=tuple(each.name for each in questions if each not in told),

@@ -213,3 +213,21 @@ def test_empty_drawer_is_told_with_the_bay_and_what_to_buy(sample, run, edited):
     text = " ".join(result.stdout.split())
     assert "Bay stand 3 to collar 3: no plan, the drawer is empty." in text
     assert any(words in text for words in ("Buy", "Face", "Machine"))
+
+
+def test_too_much_play_and_no_thin_shims_says_what_to_buy(sample, document, edited):
+    """Play 0.30 mm, at most 0.2032 mm (0.008 in), 0.0508 mm to be left: shims of 0.0968 to 0.2492 mm."""
+    folder = sample("pump_twin")
+    edited(folder / "setup.toml", ("rocker_shims = [0.10, 0.20, 0.50, 1.00]", "rocker_shims = [0.50]"))
+    rows = (folder / "valves.csv").read_text(encoding="utf-8").splitlines()
+    rows = [
+        ";".join([*row.split(";")[:2], "0,30", *row.split(";")[3:]]) if "1I;" in row else row for row in rows
+    ]
+    (folder / "valves.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    (advice,) = [
+        check["advice"]
+        for check in document("center", folder)["checks"]
+        if check["valve"] == "1I" and check["id"] == "end_clearance"
+    ]
+    assert advice.startswith("No shims of the stock bring the end clearance into its range. ")
+    assert "Buy or grind shims of 0.097 mm to 0.249 mm" in advice

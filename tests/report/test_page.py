@@ -11,7 +11,7 @@ from report_pages import SAMPLES, made
 
 from valvetrain.mechanics.pad_side import contact_at_pad_drop
 from valvetrain.report.html import html_page, script_json
-from valvetrain.report.model import Table
+from valvetrain.report.model import BLANK, BOX, Table
 from valvetrain.studies.linkage_inputs import height_over_tip, linkage_columns
 
 HOSTILE = (
@@ -89,13 +89,53 @@ def test_glance_holds_the_worst_verdict(reground):
 
 
 def test_card_gives_every_valve_a_row_with_blanks(reground):
-    card = reground[1].card
-    assert [row[0] for row in card.set_up.rows] == list(reground[0].valves)
-    assert {"lash", "done"} <= set(card.blanks)
-    place = next(k for k, name in enumerate(card.set_up.columns) if name.startswith("shims under"))
-    under = {row[0]: row[place] for row in card.set_up.rows}
+    setup, page = reground
+    for table in (page.card.fit, page.card.set_up):
+        assert [row[0] for row in table.rows] == list(setup.valves)
+    under = column(page.card.fit, "shims under")
     assert under["1E"] == "0.0150"
     assert under["5I"] == "see list"
+    names = page.card.set_up.columns
+    for place, name in enumerate(names):
+        if name == "found":
+            assert all(row[place] == BLANK for row in page.card.set_up.rows)
+            assert names[place - 1].startswith(("installed height", "seat load", "end clearance", "lash"))
+    assert names.count("found") == 4
+    assert all(row[-1] == BOX for row in page.card.set_up.rows)
+
+
+def test_card_does_not_ask_to_set_what_the_work_will_change(reground):
+    """2E and 4E: seat work moves the installed height; 5I: the load is the weak spring's."""
+    table = reground[1].card.set_up
+    height, load = column(table, "installed height"), column(table, "seat load")
+    assert [valve for valve, cell in height.items() if cell == "measure"] == ["2E", "4E"]
+    assert [valve for valve, cell in load.items() if cell == "measure"] == ["2E", "4E", "5I"]
+    assert load["1E"] == "80.0"
+
+
+def column(table, start):
+    place = next(k for k, name in enumerate(table.columns) if name.startswith(start))
+    return {row[0]: row[place] for row in table.rows}
+
+
+def test_work_names_what_was_found(reground):
+    """The lobe of 4I was planted 0.0105 in low; who has only the card must read by how much."""
+    assert "0.0105 in, allowed at most 0.0050 in" in steps(reground[1], "Parts")["4I"]
+
+
+def test_pdf_has_the_formulas_last(tmp_path):
+    import io
+
+    from pypdf import PdfReader
+
+    from valvetrain.report.pdf import pdf_page
+
+    page = made(SAMPLES / "pump_twin", "pdf")[1]
+    texts = [each.extract_text() for each in PdfReader(io.BytesIO(pdf_page(page, "A4"))).pages]
+    first = next(number for number, text in enumerate(texts) if "Formulas: " in text)
+    assert all("Inputs and result" not in text for text in texts[:first])
+    assert all("Where the doubt comes from" not in text for text in texts[first:])
+    assert "Inputs and result" in texts[first]
 
 
 def test_every_section_has_its_proof(reground):
@@ -223,7 +263,8 @@ def test_pdf_has_the_card_on_its_own_first_pages(name, paper, height):
     first = next(number for number, text in enumerate(texts) if "Verdict of every question" in text)
     assert 1 <= first <= 2
     assert "Bench card" in texts[0]
-    assert any("Fit and set" in text for text in texts[:first])
+    for caption in ("Fit, valve by valve", "Set, and write what is found"):
+        assert any(caption in text for text in texts[:first])
     # The plots are laid in as lines and letters, not as pictures.
     assert any("half lift" in text and "closed" in text for text in texts[first:])
 

@@ -135,11 +135,35 @@ def test_prints_the_card_on_its_own_pages(opened, paper):
     assert 1 <= first <= 2
     card = " ".join(texts[:first])
     assert "Bench card" in card
-    assert "Fit and set" in card
+    assert "Fit, valve by valve" in card
+    assert "Set, and write what is found" in card
     assert "Bench card" not in " ".join(texts[first:])
     # What is folded on the screen is open on paper.
     assert "Limits, and what they rest on" in " ".join(texts)
     assert "your own limit" in " ".join(texts)
+
+
+def test_formulas_are_printed_where_they_are_asked_for(opened):
+    import io
+
+    from pypdf import PdfReader
+
+    def printed(button):
+        opened.evaluate("() => { window.print = () => {}; }")
+        opened.click(f"[data-print='{button}']")
+        pages = PdfReader(io.BytesIO(opened.pdf(format="A4"))).pages
+        return len(pages), "\n".join(page.extract_text() for page in pages)
+
+    card, text = printed("card")
+    assert card <= 2
+    assert "At a glance" not in text
+    opened.evaluate("() => document.body.classList.remove('card-only')")
+    found, text = printed("found")
+    assert "Inputs and result: gross lift" not in text
+    assert "Limits, and what they rest on" in text
+    every, text = printed("all")
+    assert "Inputs and result: gross lift" in text
+    assert every > found > card
 
 
 def test_no_serious_accessibility_fault(browser, reground_html):

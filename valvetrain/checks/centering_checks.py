@@ -10,7 +10,7 @@ from valvetrain.mechanics.shaft_row import Stand, bays, placed
 from valvetrain.parts.row import ShaftRow
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
-from valvetrain.studies.centering_study import CenteringResult
+from valvetrain.studies.centering_study import LEAST_PLAY, CenteringResult
 from valvetrain.studies.quantity import Quantity
 
 __all__ = ["centering_checks"]
@@ -25,7 +25,10 @@ def centering_checks(setup: Setup, result: CenteringResult, system: str) -> list
     limits it; the end clearance when warm, the bore's clearance on the shaft and the springs on the shaft
     where the sheet tells of them.
     """
-    cures = tuple(cure(result, index, system) for index in range(len(setup.valves)))
+    cures = tuple(
+        f"{cure(result, index, system)}{_to_buy(setup, result, index, system)}"
+        for index in range(len(setup.valves))
+    )
     found = judged(
         setup,
         "contact_share",
@@ -69,6 +72,25 @@ def centering_checks(setup: Setup, result: CenteringResult, system: str) -> list
     for row in setup.shaft_rows:
         found += _spring_checks(row)
     return found
+
+
+def _to_buy(setup: Setup, result: CenteringResult, index: int, system: str) -> str:
+    """Say how thick the shims must be that take up too much play, where the drawer has none that do.
+
+    Where the shaft is described its plan says what to buy.
+    """
+    play = float(result.end_clearance_before.value[index])
+    range_ = setup.limits["end_clearance"]
+    if result.shafts is not None or not result.reason[index] or not math.isfinite(range_.high):
+        return ""
+    if play <= range_.high:
+        return ""
+    low, high = play - range_.high, play - max(range_.low, LEAST_PLAY)
+    between = f"{shown(low, 'length', system)} to {shown(high, 'length', system)}"
+    return (
+        f" Buy or grind shims of {between} in all: behind the rocker where it is to move forward, in front "
+        "where it is to move back, on both sides where it is right."
+    )
 
 
 def _wider(result: CenteringResult, index: int, system: str) -> str:

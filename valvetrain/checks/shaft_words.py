@@ -84,7 +84,7 @@ def cure(result: CenteringResult, index: int, system: str) -> str:
                 for each in result.shafts.remedies
                 if each.bay == "all" or _is_in(result, index, each.bay)
             )
-        return f"{result.reason[index]} {more}".strip()
+        return f"{_sentence(result.reason[index])} {more}".strip()
     if not result.moved[index]:
         return ""
     steps = [
@@ -103,6 +103,11 @@ def cure(result: CenteringResult, index: int, system: str) -> str:
     if steps:
         return f"Rocker shims: {', '.join(steps)}; {leaves}"
     return f"The other changes on its shaft move it (center --plan lists them); that {leaves}"
+
+
+def _sentence(text: str) -> str:
+    """Begin with a capital and end with a stop."""
+    return f"{text[0].upper()}{text[1:].rstrip('.')}."
 
 
 def _is_in(result: CenteringResult, index: int, bay: str) -> bool:

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 __all__ = [
+    "BLANK",
+    "BOX",
     "BenchCard",
     "Drawing",
     "Explained",
@@ -143,12 +145,19 @@ class BenchCard:
     """What hangs on the wall while the engine is put together.
 
     Attributes:
-        set_up: per valve what to fit and to what to set it.
-        blanks: headers of the columns left empty beside it, for what is measured.
+        fit: per valve what goes in where; None where the sheet tells of nothing.
+        set_up: per valve what to set, each figure beside a blank for what is found, and a box to tick.
     """
 
+    fit: Table | None
     set_up: Table
-    blanks: tuple[str, ...]
+
+
+BLANK = ""
+"""A cell to write into."""
+
+BOX = "\u2610"
+"""A box to tick."""
 
 
 @dataclass(frozen=True)

@@ -1,18 +1,22 @@
 "use strict";
 (function () {
-  // Printing: the appendix is opened for paper and closed again after.
-  var opened = [];
+  // Printing: what is folded is opened for paper and closed again after; the formulas, most of the pages, only
+  // where they are asked for or were open.
+  var opened = [], formulas = false;
   window.addEventListener("beforeprint", function () {
-    opened = Array.prototype.slice.call(document.querySelectorAll("details:not([open])"));
+    var folded = "details:not([open])" + (formulas ? "" : ":not(.formulas)");
+    opened = Array.prototype.slice.call(document.querySelectorAll(folded));
     opened.forEach(function (each) { each.open = true; });
   });
   window.addEventListener("afterprint", function () {
     opened.forEach(function (each) { each.open = false; });
     document.body.classList.remove("card-only");
+    formulas = false;
   });
   Array.prototype.forEach.call(document.querySelectorAll("[data-print]"), function (button) {
     button.addEventListener("click", function () {
       document.body.classList.toggle("card-only", button.dataset.print === "card");
+      formulas = button.dataset.print === "all";
       window.print();
     });
   });

@@ -112,11 +112,12 @@ def _stage(check: Check, question: str, results: Mapping[str, Any]) -> str:
 
 
 def _sentence(check: Check, system: str) -> str:
-    """Say what to do; where nothing is advised, what is wrong."""
-    if check.advice:
+    """Say what to do; where that holds no figure or nothing is advised, what is wrong before it."""
+    if re.search(r"\d", check.advice):
         return check.advice
     value = shown(check.value, check.dimension, system, check.uncertainty)
-    return f"{check.quantity} {value}, allowed {allowed(check, system)}."
+    wrong = f"{check.quantity} {value}, allowed {allowed(check, system)}."
+    return f"{wrong[0].upper()}{wrong[1:]} {check.advice}".strip()
 
 
 def _planned(setup: Setup, results: Mapping[str, Any], system: str) -> Iterable[tuple[str, str, str]]:
@@ -184,12 +185,26 @@ def _unmeasured(checks: Mapping[str, Sequence[Check]]) -> tuple[Step, ...]:
     return _joined(pairs)
 
 
+# Keys whose name alone does not say what is measured.
+_OWN_WORDS = {
+    "lobe.measured_lift": "lobe lift",
+    "lash.wanted": "lash wanted",
+    "rocker.pad_outline": "pad outline",
+    "tappet.setback": "tappet setback",
+    "tappet.angle": "tappet angle",
+    "pushrod.length": "pushrod length",
+    "lobe.lift": "lobe lift",
+    "valve.mass": "valve mass",
+}
+
 _KEY = re.compile(r"\b(?:[a-z]+_)*[a-z]+\.[a-z]+(?:_[a-z0-9]+)*\b")
 
 
 def _in_words(text: str) -> str:
     """Write the sheet's keys in a text as words: `valve.stem_height` as stem height."""
-    return _KEY.sub(lambda found: found[0].partition(".")[2].replace("_", " "), text)
+    return _KEY.sub(
+        lambda found: _OWN_WORDS.get(found[0], found[0].partition(".")[2].replace("_", " ")), text
+    )
 
 
 def _again(setup: Setup, redone: Mapping[str, tuple[str, ...]]) -> tuple[Step, ...]:

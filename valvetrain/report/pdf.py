@@ -1,4 +1,4 @@
-"""The page as a PDF: the bench card on its own first pages, the proof as an appendix after it."""
+"""The page as a PDF: the bench card on its own first pages, what was found after it, the formulas last."""
 
 import io
 from collections.abc import Sequence
@@ -6,35 +6,30 @@ from typing import Any
 
 from valvetrain.report.html import WORDS
 from valvetrain.report.model import Page, Section, Stage, Table
-from valvetrain.report.pdf_parts import BOX, Parts, Plot
+from valvetrain.report.pdf_parts import Parts, Plot
 
 __all__ = ["pdf_page"]
+
+CARD_SCALES = (1.6, 1.5, 1.4, 1.3, 1.2, 1.1, 1.0)
+"""Sizes of the bench card's letters, tried from the largest; 1 is that of the pages after it."""
 
 
 def pdf_page(page: Page, paper: str) -> bytes:
     """Write the page for "letter" or "A4" paper; plots stay drawings of lines."""
     from reportlab.lib.pagesizes import A4, letter
-    from reportlab.platypus import PageBreak, SimpleDocTemplate
+    from reportlab.platypus import PageBreak
 
     size = letter if paper == "letter" else A4
     out = io.BytesIO()
-    document = SimpleDocTemplate(
-        out,
-        pagesize=size,
-        leftMargin=36,
-        rightMargin=36,
-        topMargin=34,
-        bottomMargin=40,
-        title=page.title,
-        author="",
-        creator=f"valvetrain {page.version}",
-        invariant=1,
-    )
+    document = _document(out, size, page)
     parts = Parts(document.width)
     plots: list[Plot] = []
-    story = [*_card(page, parts), PageBreak(), *_glance(page, parts)]
+    story = [*_card(page, _card_parts(page, size, document.width)), PageBreak(), *_glance(page, parts)]
     for section in page.sections:
         story += [PageBreak(), *_section(section, parts, plots, document.height)]
+    explained = [section for section in page.sections if section.explained]
+    for section in explained:
+        story += [PageBreak(), *_formulas(section, parts)]
     foot = f"{page.title}  -  {page.sheet}  -  valvetrain {page.version}"
 
     def footed(canvas: Any, doc: Any) -> None:
@@ -46,6 +41,37 @@ def pdf_page(page: Page, paper: str) -> bytes:
     return _laid_in(out.getvalue(), plots)
 
 
+def _document(out: io.BytesIO, size: tuple[float, float], page: Page) -> Any:
+    from reportlab.platypus import SimpleDocTemplate
+
+    return SimpleDocTemplate(
+        out,
+        pagesize=size,
+        leftMargin=36,
+        rightMargin=36,
+        topMargin=34,
+        bottomMargin=40,
+        title=page.title,
+        author="",
+        creator=f"valvetrain {page.version}",
+        invariant=1,
+    )
+
+
+def _card_parts(page: Page, size: tuple[float, float], width: float) -> Parts:
+    """Return parts in the largest letters with which the card takes two pages, to be read from the wall."""
+    for scale in CARD_SCALES:
+        trial = _document(io.BytesIO(), size, page)
+        parts = Parts(width, scale)
+        tables = [each for each in (page.card.fit, page.card.set_up) if each is not None]
+        if not all(parts.holds(each) for each in tables):
+            continue
+        trial.build(_card(page, parts))
+        if trial.page <= 2:
+            return parts
+    return Parts(width)
+
+
 def _card(page: Page, parts: Parts) -> list[Any]:
     """Write the bench card."""
     story = [
@@ -54,16 +80,9 @@ def _card(page: Page, parts: Parts) -> list[Any]:
     ]
     for number, stage in enumerate(page.stages, start=1):
         story += _stage(number, stage, parts)
-    blank = {"done": BOX}
-    filled = Table(
-        page.card.set_up.caption,
-        (*page.card.set_up.columns, *page.card.blanks),
-        tuple((*row, *(blank.get(name, "") for name in page.card.blanks)) for row in page.card.set_up.rows),
-        words=page.card.set_up.words,
-    )
-    story += parts.table(
-        filled, ruled=True, least={name: 40.0 for name in page.card.blanks if name != "done"}
-    )
+    if page.card.fit is not None:
+        story += parts.table(page.card.fit, ruled=True)
+    story += parts.table(page.card.set_up, ruled=True, wide=True)
     story.append(parts.small(" ".join(f"Caution: {caution}" for caution in page.cautions)))
     return story
 
@@ -121,13 +140,21 @@ def _section(section: Section, parts: Parts, plots: list[Plot], height: float) -
     for table in (section.limits, section.budget):
         if table is not None:
             story += parts.table(table)
+    if section.explained:
+        story.append(parts.small("How each number came about: at the end, under Formulas."))
+    story += [parts.strong(f"Caution: {caution}") for caution in section.cautions]
+    return story
+
+
+def _formulas(section: Section, parts: Parts) -> list[Any]:
+    """Write how the numbers of one question came about."""
+    story = [parts.title(f"Formulas: {section.name}")]
     for each in section.explained:
         story += [parts.heading(each.name.capitalize()), parts.text(f"{each.doc}. {each.note}")]
         story += [parts.formula(f"{symbol} = {expression}") for symbol, expression in each.steps]
         story.append(parts.text(f"Source: {each.publication}."))
         story += [parts.small(f"{symbol}: {meaning} ({place})") for symbol, meaning, place in each.symbols]
         story += parts.table(each.table)
-    story += [parts.strong(f"Caution: {caution}") for caution in section.cautions]
     return story
 
 

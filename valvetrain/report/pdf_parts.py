@@ -1,7 +1,6 @@
 """What a PDF page is made of: paragraphs, boxes to tick, tables that fit, and places kept for plots."""
 
 import io
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
@@ -12,12 +11,9 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.platypus import Flowable, LongTable, Paragraph, TableStyle
 
-from valvetrain.report.model import Table
+from valvetrain.report.model import BOX, Table
 
-__all__ = ["BOX", "Parts", "Plot"]
-
-BOX = "\u2610"
-"""A box to tick."""
+__all__ = ["Parts", "Plot"]
 
 _PAD = 3.0
 
@@ -53,20 +49,30 @@ class Plot(Flowable):  # type: ignore[misc]
 class Parts:
     """Maker of paragraphs and tables for a width [points]; every text is taken as text, never as markup."""
 
-    def __init__(self, width: float) -> None:
-        """Make parts for a width [points]."""
+    def __init__(self, width: float, scale: float = 1.0) -> None:
+        """Make parts for a width [points], their letters larger by `scale`."""
         self.width = width
         self.regular, self.bold = _fonts()
-        common: dict[str, Any] = {"fontName": self.regular, "fontSize": 8, "leading": 10}
+
+        def size(letters: float, leading: float) -> dict[str, Any]:
+            return {"fontSize": letters * scale, "leading": leading * scale}
+
+        common: dict[str, Any] = {"fontName": self.regular, **size(8, 10)}
         self._text = ParagraphStyle("text", **common, spaceAfter=3)
-        self._cell = ParagraphStyle("cell", **common | {"fontSize": 6.8, "leading": 8.2})
-        self._small = ParagraphStyle("small", **common | {"fontSize": 6.5, "leading": 8}, spaceAfter=3)
+        self._cell = ParagraphStyle("cell", **common | size(6.8, 8.2))
+        self._small = ParagraphStyle("small", **common | size(6.5, 8), spaceAfter=3)
         self._title = ParagraphStyle("title", fontName=self.bold, fontSize=14, leading=17, spaceAfter=4)
         self._heading = ParagraphStyle(
-            "heading", fontName=self.bold, fontSize=8.5, leading=11, spaceBefore=3, keepWithNext=1
+            "heading", fontName=self.bold, **size(8.5, 11), spaceBefore=3, keepWithNext=1
         )
         self._tick = ParagraphStyle(
-            "tick", **common, leftIndent=16, bulletIndent=2, bulletFontName=self.regular, spaceAfter=1.5
+            "tick",
+            **common,
+            leftIndent=16 * scale,
+            bulletIndent=2,
+            bulletFontName=self.regular,
+            bulletFontSize=11 * scale,
+            spaceAfter=1.5,
         )
         self._formula = ParagraphStyle("formula", **common, leftIndent=16)
 
@@ -103,20 +109,25 @@ class Parts:
         text = f'<font name="{self.bold}">{escape(name)}</font>{escape(words)}'
         return Paragraph(text, self._tick, bulletText=BOX)
 
-    def table(
-        self, table: Table, *, ruled: bool = False, least: Mapping[str, float] | None = None
-    ) -> list[Flowable]:
+    def holds(self, table: Table) -> bool:
+        """Say whether a table fits without a word broken."""
+        widths = self._words(table, [list(row) for row in table.rows])
+        return sum(widths) <= self.width
+
+    def table(self, table: Table, *, ruled: bool = False, wide: bool = False) -> list[Flowable]:
         """Return caption and table, its columns fitted to the width.
 
         Args:
             table: the table.
-            ruled: a line round every cell, for writing in.
-            least: widths [points] that columns keep, by header.
+            ruled: a line round every cell.
+            wide: over the whole width, what is left shared by the columns, for writing in.
         """
         body = [list(row) for row in table.rows]
         if table.known:
             body.append(list(table.known))
-        widths = self._widths(table, body, least or {})
+        widths = self._widths(table, body)
+        if wide and sum(widths) < self.width:
+            widths = [each + (self.width - sum(widths)) / len(widths) for each in widths]
         cells = [[self._written(name, self.bold) for name in table.columns]]
         for row in body:
             first = [self._written(row[0], self.bold)]
@@ -141,18 +152,26 @@ class Parts:
         text = escape(words)
         return Paragraph(f'<font name="{font}">{text}</font>' if font else text, self._cell)
 
-    def _widths(self, table: Table, body: list[list[str]], least: Mapping[str, float]) -> list[float]:
+    def _wide(self, text: str) -> float:
+        return float(pdfmetrics.stringWidth(text, self.bold, self._cell.fontSize)) + 2 * _PAD + 1
+
+    def _words(self, table: Table, body: list[list[str]]) -> list[float]:
+        """Return each column's longest word."""
+        return [
+            max(
+                self._wide(each)
+                for text in (name, *(row[place] for row in body))
+                for each in text.split() or [""]
+            )
+            for place, name in enumerate(table.columns)
+        ]
+
+    def _widths(self, table: Table, body: list[list[str]]) -> list[float]:
         """Fit the columns: as wide as their text if that fits, else not under their longest word."""
-
-        def wide(text: str) -> float:
-            return float(pdfmetrics.stringWidth(text, self.bold, self._cell.fontSize)) + 2 * _PAD + 1
-
-        whole, word = [], []
+        word, whole = self._words(table, body), []
         for place, name in enumerate(table.columns):
-            texts = [name, *(row[place] for row in body)]
-            longest = max(wide(each) for text in texts for each in (text.split() or [""]))
-            word.append(max(longest, least.get(name, 0.0)))
-            whole.append(max(word[-1], *(wide(text) for text in texts[1:]), min(wide(name), 60.0)))
+            texts = [row[place] for row in body]
+            whole.append(max(word[place], *(map(self._wide, texts)), min(self._wide(name), 60.0)))
         if sum(whole) <= self.width:
             return whole
         if sum(word) >= self.width:
