@@ -68,7 +68,8 @@ def _set_sentences(result: "PushrodResult", system: str) -> list[str]:
     sentences = []
     if plan.reason:
         sentences.append(f"{plan.reason[0].upper()}{plan.reason[1:]}.")
-    if len(plan.lengths) == 1:
+    alternative = np.isfinite(plan.single_stated)
+    if len(plan.lengths) == 1 and not plan.split:
         sentences.append(
             f"One length serves the whole set: {shown(plan.stated[0], 'length', system)} {convention}; the "
             f"worst adjuster is then {shown(plan.single_worst, 'length', system)} from what is wanted."
@@ -76,9 +77,18 @@ def _set_sentences(result: "PushrodResult", system: str) -> list[str]:
     elif plan.split:
         for place, stated in enumerate(plan.stated):
             valves = ", ".join(np.array(result.valves)[plan.chosen == place])
-            sentences.append(f"Split the set: {shown(stated, 'length', system)} {convention} for {valves}.")
+            what = "Replace only what is out of its reserve" if plan.kept.any() else "Split the set"
+            sentences.append(f"{what}: {shown(stated, 'length', system)} {convention} for {valves}.")
+    elif not plan.reason and plan.kept.any():
+        sentences.append("Every pushrod may stay: its adjuster has its reserve.")
     elif not plan.reason and np.isnan(result.adjuster_exposure.value).all():
         sentences.append("Adjusters: not asked, the sheet gives no [adjuster] exposure.")
+    if plan.kept.any() and alternative:
+        sentences.append(
+            f"Best single length for the whole set, were it replaced: "
+            f"{shown(plan.single_stated, 'length', system)} {convention}; the worst adjuster is then "
+            f"{shown(plan.single_worst, 'length', system)} from what is wanted."
+        )
     return sentences
 
 
@@ -125,6 +135,7 @@ def _document(result: "PushrodResult", system: str) -> dict[str, Any]:
         place = int(plan.chosen[index])
         chosen = plan.lengths[place] if place >= 0 else float("nan")
         row["length_chosen"] = quantity_json(chosen, "length", system)
+        row["pushrod_stays"] = bool(plan.kept[index])
         row["exposure_with_length_chosen"] = quantity_json(plan.exposure[index], "length", system)
     return {
         "valves": rows,
@@ -132,6 +143,7 @@ def _document(result: "PushrodResult", system: str) -> dict[str, Any]:
             "lengths": length_list(plan.lengths, system),
             "lengths_as_stated": length_list(plan.stated, system),
             "split": plan.split,
+            "best_single_length_as_stated": quantity_json(plan.single_stated, "length", system),
             "worst_from_wanted_with_one_length": quantity_json(plan.single_worst, "length", system),
             "reason": plan.reason,
         },

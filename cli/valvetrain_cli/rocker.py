@@ -1,6 +1,7 @@
 """`valvetrain rocker`: sweep, ratio, lift and stand shim."""
 
 from collections.abc import Mapping
+from math import isnan
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -144,6 +145,8 @@ def _cures(result: "RockerResult", checks: "list[Check]", system: str) -> None:
             numbers = _lengths(
                 [cure.amount, cure.sweep_width, cure.sweep_middle, cure.lift_gain, cure.adjuster], system
             )
+            if isnan(cure.amount):
+                numbers[0], numbers[-1] = "as chosen", "as much"
             cautions[cure.name] = cure.caution
             table.add_row(
                 result.valves[index] if number == 0 else "",

@@ -219,7 +219,12 @@ class TestAlternativeCures:
         for cure in cures.values():
             assert cure["caution"]
             assert cure["sweep_width"]["value"] is not None
-            assert cure["adjuster_out"]["value"] is not None
+            if "pushrod" in cure["name"]:
+                # Its length is free to choose, and the screw follows it: words, not a number.
+                assert cure["adjuster_out"]["value"] is None
+                assert "comes out by nearly as much" in cure["caution"]
+            else:
+                assert cure["adjuster_out"]["value"] is not None
 
     def test_a_shim_is_among_the_cures_of_a_low_shaft(self, sample, document, edited):
         folder = sample()

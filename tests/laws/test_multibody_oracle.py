@@ -5,13 +5,12 @@ and slides are MuJoCo's, positions and Jacobians are measured by it, and a Newto
 distances closes the loop. Nothing of the product's frames enters but the model's dimensions.
 """
 
+import mujoco
 import numpy as np
 import pytest
 from random_rockers import one, random_rockers
 
 from valvetrain.mechanics.rocker_linkage import closed_position, planar_length, swung
-
-mujoco = pytest.importorskip("mujoco")
 
 COUNT = 24
 MODEL = """

@@ -8,6 +8,7 @@ import pytest
 
 from valvetrain.setup.read import read_setup
 from valvetrain.studies.centering_study import centering_study
+from valvetrain.studies.cures import cures_of
 from valvetrain.studies.events_study import events_study
 from valvetrain.studies.rocker_study import rocker_study
 from valvetrain.studies.spring_study import spring_study
@@ -35,6 +36,21 @@ def test_stand_shim_for_least_sweep_gives_the_least_sweep(sample):
     # The net lift moves a little with the shim (the sheet's pushrod stays), so the least is met nearly.
     assert after.sweep_width.value[0] == pytest.approx(after.least_sweep_width.value[0], rel=0.03)
     assert after.square_at_lift_fraction.value[0] == pytest.approx(0.5, abs=0.02)
+
+
+def test_another_pushrod_moves_the_screw_by_what_is_chosen_and_nothing_else(sample):
+    result = rocker_study(read_setup(sample("reground_head")))
+    for index in range(len(result.valves)):
+        for cure in cures_of(result.side, result.stand, index):
+            if "pushrod" in cure.name:
+                # No amount is proposed, so no movement of the screw may be claimed, least of all none.
+                assert np.isnan(cure.amount)
+                assert np.isnan(cure.adjuster)
+                assert "comes out" in cure.caution
+                assert cure.middle_moved == pytest.approx(0.0, abs=1e-12)
+                assert cure.lift_gain == pytest.approx(0.0, abs=1e-12)
+            else:
+                assert abs(cure.amount) > 0
 
 
 def test_rocker_shims_bring_the_rocker_where_they_say(sample):

@@ -8,6 +8,7 @@ import pytest
 from valvetrain.setup.read import read_setup
 from valvetrain.studies.pushrod_plan import _covered
 from valvetrain_cli.asking import asked
+from valvetrain_cli.pushrod import _set_sentences
 
 INCH = 0.0254
 
@@ -44,8 +45,11 @@ def test_stated_length_is_converted_by_its_convention(sample, edited):
     )
     result = studied(folder)
     assert result.length.value == pytest.approx((9.96375 - 0.34375) * INCH)
-    # Multiples of the step, 0.050 in, by the seller's convention: 9.95 in over the balls.
-    assert result.plan.stated == pytest.approx([9.95 * INCH])
+    # Every adjuster has its reserve, so nothing is bought. The alternative is a multiple of the step,
+    # 0.050 in, by the seller's convention: 9.95 in over the balls.
+    assert result.plan.kept.all()
+    assert result.plan.stated == ()
+    assert result.plan.single_stated == pytest.approx(9.95 * INCH)
 
 
 def test_checking_pushrod_read_in_turns(sample, edited):
@@ -112,12 +116,52 @@ def test_plan_keeps_the_reserve_that_the_check_asks_for(sample, edited):
     assert (result.plan.exposure <= (0.430 - 0.112) * INCH).all()
 
 
+def test_one_odd_adjuster_leaves_the_good_pushrods_alone(sample, edited):
+    folder = sample()
+    edited(folder / "valves.csv", (",0.2599,0.187", ",0.2599,0.010"))
+    result = studied(folder)
+    odd = result.valves.index("4E")
+    plan = result.plan
+    others = np.arange(len(result.valves)) != odd
+    assert plan.kept[others].all()
+    assert not plan.kept[odd]
+    assert (plan.chosen[others] == -1).all()
+    # It wants 0.190 in shorter than 9.620 in; the steps are 0.050 in, so 9.420 in is the nearest.
+    assert result.length_for_wanted_exposure.value[odd] == pytest.approx(9.430 * INCH, abs=0.003 * INCH)
+    assert plan.lengths == pytest.approx([9.420 * INCH])
+    assert plan.split
+    assert plan.exposure[others] == pytest.approx(result.adjuster_exposure.value[others])
+    assert plan.exposure[odd] == pytest.approx(0.210 * INCH, abs=0.005 * INCH)
+    # One length for all still exists, is shown, and is a compromise.
+    assert 9.420 * INCH < plan.single_stated < 9.620 * INCH
+    assert plan.single_worst > 0.05 * INCH
+    words = " ".join(_set_sentences(result, "inch"))
+    assert "Replace only what is out of its reserve: 9.42" in words
+    assert "Best single length for the whole set" in words
+
+
+def test_checking_pushrod_leaves_nothing_to_keep(sample, edited):
+    folder = sample()
+    edited(
+        folder / "setup.toml",
+        (
+            'length = "9.620 +/- 0.005"',
+            "checking_length = 9.400\nchecking_turns = 4.4\nchecking_pitch = 0.050",
+        ),
+    )
+    plan = studied(folder).plan
+    assert not plan.kept.any()
+    assert len(plan.lengths) == 1
+    assert (plan.chosen == 0).all()
+
+
 def test_no_length_at_hand_says_so(sample, edited):
     folder = sample()
+    edited(folder / "valves.csv", (",0.2599,0.187", ",0.2599,0.010"))
     edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [7.0, 12.0]"))
     result = studied(folder)
     assert result.plan.lengths == ()
-    assert "no length at hand" in result.plan.reason
+    assert "no length at hand brings the adjuster of 4E onto" in result.plan.reason
 
 
 def test_peak_load_obeys_virtual_work(sample):

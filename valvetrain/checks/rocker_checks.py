@@ -92,7 +92,8 @@ def _cure(setup: Setup, result: RockerResult, index: int, system: str) -> str:
             f"{_moves(result.stand.after.lift_gain[index], result.stand.after.adjuster[index], system)}. "
         )
         words += f"One shim serves every valve of the shaft; its worst then is {_percent(plan.worst_after)}."
-        left = [cure for cure in cures_of(result.side, result.stand, index) if cure.serves == "this valve"]
+        cures = [cure for cure in cures_of(result.side, result.stand, index) if abs(cure.amount) > NOTHING]
+        left = [cure for cure in cures if cure.serves == "this valve"]
         if after > setup.limits["sweep_width"].high and left:
             words += f" Still wide: {left[0].name} here, {_amount(left[0], system)}."
         return words

@@ -34,7 +34,7 @@ def adjuster_range(result: PushrodResult, ax: Axes | None = None, *, system: str
     ax.plot(place, now, "o", color=INK, markersize=6, zorder=4, label="now")
     ax.plot(place, wanted, "_", color=INK, markersize=26, markeredgewidth=1.5, label="wanted")
     ax.plot(
-        place, chosen, "s", color=INK, markersize=12, markerfacecolor="white", label="with the length chosen"
+        place, chosen, "s", color=INK, markersize=12, markerfacecolor="white", label="when the plan is done"
     )
     for index in np.flatnonzero(np.isnan(now)):
         ax.text(float(index), 0.0, "not measured", rotation=90, ha="center", va="bottom", fontsize=SMALL)

@@ -1,6 +1,6 @@
 """What else would put a rocker right at its tip: each cure side by side, with its effect and its caution."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,10 +24,11 @@ class Cure:
     Attributes:
         name: what is done.
         serves: "this valve" or "whole shaft".
-        amount: how much; positive: added or raised.
+        amount: how much; positive: added or raised; NaN where it is free to choose.
         sweep_width, sweep_share, sweep_middle, chamfer_distance: of the contact afterward.
         middle_moved: of the pattern.
-        lift_gain: of gross lift; adjuster: growth of the distance between the pushrod's balls.
+        lift_gain: of gross lift; adjuster: growth of the distance between the pushrod's balls, NaN where
+            the screw moves by as much as is chosen.
         caution: what to look out for.
     """
 
@@ -62,10 +63,13 @@ def cures_of(side: PadSide, plan: StandPlan, index: int) -> tuple[Cure, ...]:
         index,
         "another pushrod, or the adjuster",
         "this valve",
-        0.0,
+        float("nan"),
         effect(side),
-        "moves the adjuster only, never the pattern on the tip",
+        "the screw comes out by nearly as much as the pushrod is shorter, and goes in as it is longer; never "
+        "moves the pattern on the tip (`valvetrain pushrod` says which length)",
     )
+    # The balls stay where they are: what the screw gives up the pushrod takes.
+    pushrod = replace(pushrod, adjuster=float("nan"))
     first = [*at_tip, *for_shaft] if apart else [*for_shaft, *at_tip]
     return (*first, pushrod)
 

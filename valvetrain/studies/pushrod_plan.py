@@ -1,4 +1,4 @@
-"""One pushrod length for the whole set from those that can be had, or the least number of lengths."""
+"""Which pushrods to replace, by which lengths at hand; and the best single length for the whole set."""
 
 from dataclasses import dataclass
 
@@ -15,26 +15,34 @@ __all__ = ["PushrodPlan", "lengths_at_hand", "pushrod_plan"]
 # Lengths tried on either side of those wanted, where only a step is known.
 _BEYOND = 3
 
+# A pushrod this near to a length at hand is that length: half of 0.001 in [m].
+_SAME = 1.27e-5
+
 
 @dataclass(frozen=True)
 class PushrodPlan:
     """Lengths chosen, NaN at valves that are not measured.
 
     Attributes:
-        lengths: between ball centers of every length chosen [m], longest first: one, or more where the set
-            must be split; empty where none is known or none serves.
+        lengths: between ball centers of every length chosen [m], longest first; empty where none is known,
+            none serves, or every pushrod may stay.
         stated: the same by the convention of the sheet [m].
         chosen: index into `lengths` at each valve, -1 where none, shape [n].
-        exposure: thread showing with it [m], shape [n].
+        kept: the pushrod fitted stays, its adjuster has its reserve, shape [n].
+        exposure: thread showing when the plan is done [m], shape [n].
+        single_stated: best single length for the whole set, whether chosen or not, by the convention of the
+            sheet [m]; NaN where no length leaves every adjuster its reserve.
         single_worst: how far the worst valve is from its wanted exposure with the best single length [m].
-        split: the set needs more than one length.
+        split: not one length chosen for every valve: some pushrods stay, or several lengths are needed.
         reason: why no length is advised; empty where one is.
     """
 
     lengths: tuple[float, ...]
     stated: tuple[float, ...]
     chosen: np.ndarray
+    kept: np.ndarray
     exposure: FloatArray
+    single_stated: float
     single_worst: float
     split: bool
     reason: str
@@ -88,14 +96,27 @@ def pushrod_plan(
     wanted: FloatArray,
     greatest: FloatArray,
     now: FloatArray,
+    fitted: np.ndarray,
 ) -> PushrodPlan:
-    """Choose lengths so that every adjuster keeps its reserve and the worst is nearest to what is wanted.
+    """Choose lengths so that every adjuster keeps its reserve, with the fewest pushrods replaced.
 
-    The reserve is the limit of the check `adjuster_reserve`. All arrays of shape [n]: [m], [rad]; `now` is
-    the length fitted.
+    A pushrod whose adjuster has its reserve stays, unless one length for the whole set replaces no more.
+    Among lengths that replace as many, the worst adjuster is nearest to what is wanted. The reserve is the
+    limit of the check `adjuster_reserve`. All arrays of shape [n]: [m], [rad]; `now` is the length found, and
+    `fitted` says that it is a pushrod's own, not a checking pushrod's.
     """
     count = len(setup.valves)
-    nothing = PushrodPlan((), (), np.full(count, -1), np.full(count, np.nan), float("nan"), False, "")
+    nothing = PushrodPlan(
+        lengths=(),
+        stated=(),
+        chosen=np.full(count, -1),
+        kept=np.zeros(count, bool),
+        exposure=np.full(count, np.nan),
+        single_stated=float("nan"),
+        single_worst=float("nan"),
+        split=False,
+        reason="",
+    )
     # What is proposed must not be outside the limit afterward.
     reserve = max(setup.limits["adjuster_reserve"].low, 0.0)
     ideal = now - (wanted - exposure)
@@ -113,20 +134,21 @@ def pushrod_plan(
     valves = np.flatnonzero(known)
     good = np.array([bool(fits[choice, valves].all()) for choice in range(len(lengths))])
     worst = np.where(np.isfinite(off[:, valves]), off[:, valves], np.inf).max(axis=1)
-    if good.any():
-        groups = {int(np.argmin(np.where(good, worst, np.inf))): [int(index) for index in valves]}
+    with np.errstate(invalid="ignore"):
+        kept = known & fitted & (exposure >= reserve) & (exposure <= greatest - reserve)
+    replaced = np.flatnonzero(known & ~kept)
+    single = int(np.argmin(np.where(good, worst, np.inf))) if good.any() else None
+    reason = ""
+    if single is not None and _parts(lengths[single], now, fitted, valves) <= len(replaced):
+        groups = {single: [int(index) for index in valves]}
+        kept = np.zeros(count, bool)
     else:
-        groups = _covered(fits, off, valves)
-        if sum(map(len, groups.values())) < len(valves):
-            missing = [setup.valves[index] for index in valves if not fits[:, index].any()]
+        groups = _groups(fits, off, replaced)
+        missing = [setup.valves[index] for index in replaced if not fits[:, index].any()]
+        if missing:
             whose = ", ".join(missing)
             reason = f"no length at hand brings the adjuster of {whose} onto its thread with its reserve"
-            nothing = PushrodPlan(
-                (), (), np.full(count, -1), np.full(count, np.nan), float("nan"), False, reason
-            )
-            if not groups:
-                return nothing
-    chosen, shown = np.full(count, -1), np.full(count, np.nan)
+    chosen, shown = np.full(count, -1), np.where(kept, exposure, np.nan)
     order = sorted(groups, reverse=True)
     for place, choice in enumerate(order):
         for index in groups[choice]:
@@ -135,11 +157,28 @@ def pushrod_plan(
         lengths=tuple(float(lengths[choice]) for choice in order),
         stated=tuple(float(stated[choice]) for choice in order),
         chosen=chosen,
+        kept=kept,
         exposure=shown,
+        single_stated=float("nan") if single is None else float(stated[single]),
         single_worst=float(worst.min()),
-        split=len(order) > 1,
-        reason=nothing.reason,
+        split=len(order) > 1 or (len(order) == 1 and bool(kept.any())),
+        reason=reason,
     )
+
+
+def _parts(length: float, now: FloatArray, fitted: np.ndarray, valves: np.ndarray) -> int:
+    """How many pushrods must be replaced so that all have this length."""
+    has_it = fitted[valves] & (np.abs(now[valves] - length) <= _SAME)
+    return int(np.count_nonzero(~has_it))
+
+
+def _groups(fits: np.ndarray, off: FloatArray, valves: np.ndarray) -> dict[int, list[int]]:
+    """Length -> the valves that get it: one length where one fits all of them, else the fewest."""
+    every = fits[:, valves].all(axis=1)
+    if valves.size and every.any():
+        worst = np.where(every, off[:, valves].max(axis=1), np.inf)
+        return {int(np.argmin(worst)): [int(index) for index in valves]}
+    return _covered(fits, off, valves)
 
 
 def _covered(fits: np.ndarray, off: FloatArray, valves: np.ndarray) -> dict[int, list[int]]:

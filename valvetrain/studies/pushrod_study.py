@@ -148,6 +148,7 @@ def pushrod_study(setup: Setup, rocker: RockerResult, spring: SpringResult) -> P
         wanted=found["exposure_wanted"].value,
         greatest=found["exposure_greatest"].value,
         now=found["length"].value,
+        fitted=np.isnan(_checking(rows)) & np.isfinite(rows["pushrod.length"]),
     )
     convention = tuple(train.pushrod.convention or "" for train in setup.trains)
     return PushrodResult(valves=setup.valves, roles=setup.roles, plan=plan, convention=convention, **found)
@@ -157,11 +158,16 @@ def _with_length(rows: Mapping[str, FloatArray], length: FloatArray) -> dict[str
     return {**rows, "pushrod.length": length}
 
 
-def _checked_length(rows: Mapping[str, FloatArray]) -> FloatArray:
-    """Length at the lash set [m], from a checking pushrod that just takes the lash up; NaN without one."""
-    checked = (
+def _checking(rows: Mapping[str, FloatArray]) -> FloatArray:
+    """Length of the checking pushrod as turned out [m]; NaN without one."""
+    return np.asarray(
         rows["pushrod.checking_length"] + rows["pushrod.checking_turns"] * rows["pushrod.checking_pitch"]
     )
+
+
+def _checked_length(rows: Mapping[str, FloatArray]) -> FloatArray:
+    """Length at the lash set [m], from a checking pushrod that just takes the lash up; NaN without one."""
+    checked = _checking(rows)
     if np.isnan(checked).all():
         return checked
     no_lash = closed_linkage(_with_length(rows, checked), np.zeros(checked.shape))
