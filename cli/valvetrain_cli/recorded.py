@@ -60,7 +60,7 @@ def _table(printed: Printed) -> Table:
     rows = list(zip(*columns, strict=True))
     known: tuple[str, ...] = ()
     if rows and rows[-1][0] == "+-":
-        known = ("+- (k = 2)", *rows.pop()[1:])
+        known = ("+- at most (k = 2)", *rows.pop()[1:])
     words = frozenset(place for place, column in enumerate(printed.columns) if column.justify == "left")
     headers = tuple(_plain(column.header) for column in printed.columns)
     return Table(_plain(printed.title or ""), headers, tuple(rows), known, words)

@@ -2,6 +2,7 @@
 
 import importlib.metadata
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -50,7 +51,7 @@ def report_page(setup: Setup, system: str, form: str, progress: Progress, worker
     every = [check for own in checks.values() for check in own]
     return Page(
         title=setup.title,
-        sheet=setup.sheet,
+        sheet=_sheet(setup),
         version=importlib.metadata.version("valvetrain"),
         facts=_facts(setup, system),
         headline=_headline(setup, every),
@@ -106,7 +107,15 @@ def _facts(setup: Setup, system: str) -> tuple[str, ...]:
             facts.append(f"{name} {shown(value.value, 'length', system)}")
     if engine.redline is not None:
         facts.append(f"redline {shown(engine.redline.value, 'rotation', system)}")
-    return (*facts, f"sheet {setup.sheet}")
+    return (*facts, f"sheet {_sheet(setup)}")
+
+
+def _sheet(setup: Setup) -> str:
+    """Name the sheet by its folder: where that lies on this machine is nothing to a reader of the page."""
+    path = Path(setup.sheet).resolve()
+    if path.suffix == ".toml":
+        return path.parent.name if path.name == "setup.toml" else f"{path.parent.name}/{path.name}"
+    return path.name
 
 
 def _headline(setup: Setup, checks: Sequence[Check]) -> str:

@@ -133,7 +133,7 @@ def print_to_do(checks: Sequence[Check], system: str) -> None:
         for (what, cure), valves in alike.items():
             print_hanging(out, "  [ ] ", f"{', '.join(valves)}: {what}")
             if cure:
-                print_hanging(out, "      ", cure)
+                print_hanging(out, "      ", _as_written(cure))
     missing: dict[str, list[Check]] = {}
     for check in checks:
         if check.verdict == "unmeasured":
@@ -161,8 +161,21 @@ def _together(advice: Sequence[str]) -> str:
             keys |= dict.fromkeys(named)
         else:
             others.append(sentence)
-    listed = [f"Measure {', '.join(keys)}."] if keys else []
+    listed = [f"Measure {', '.join(map(_as_written, keys))}."] if keys else []
     return " ".join([*listed, *(each for each in others if not (keys and each == WAITS))])
+
+
+# Columns of valves.csv, and what stands in several places, by the names that a sheet has for them.
+_COLUMNS = {
+    "lobe.measured_lift": "lobe_lift",
+    "lash.lash": "lash",
+    "lash.wanted": "[lash] intake and exhaust",
+}
+
+
+def _as_written(text: str) -> str:
+    """Write the keys in a text as the sheet has them: `station.offset` is the column offset."""
+    return _KEY.sub(lambda key: _COLUMNS.get(key[0], key[0].removeprefix("station.")), text)
 
 
 def print_hanging(out: Console, indent: str, text: str) -> None:

@@ -230,4 +230,4 @@ def test_too_much_play_and_no_thin_shims_says_what_to_buy(sample, document, edit
         if check["valve"] == "1I" and check["id"] == "end_clearance"
     ]
     assert advice.startswith("No shims of the stock bring the end clearance into its range. ")
-    assert "Buy or grind shims of 0.097 mm to 0.249 mm" in advice
+    assert "Buy or grind shims that together make 0.097 mm to 0.249 mm" in advice

@@ -85,3 +85,12 @@ def test_json_is_one_document_and_nothing_else(sample, document):
     assert {"version", "sheet", "results", "checks", "cautions"} <= set(answer)
     check = answer["checks"][0]
     assert {"id", "valve", "quantity", "limit", "verdict", "basis", "advice"} <= set(check)
+
+
+def test_what_is_to_be_measured_is_called_as_in_the_sheet(sample, run):
+    folder = sample("reground_head")
+    told = " ".join(run("check", folder).stdout.split())
+    assert "offset, end_clearance" in told
+    assert "lobe_lift" in told
+    for key in ("station.", "lobe.measured_lift", "lash.lash"):
+        assert key not in told

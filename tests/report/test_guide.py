@@ -207,3 +207,24 @@ def test_the_page_is_whole_and_fetches_nothing():
         for topic in topics:
             assert f'id="{topic.name}"' in page
     assert page.count("<svg") == sum(bool(topic.drawing) for topic in TOPICS)
+
+
+@pytest.mark.parametrize(
+    ("asked", "topic"),
+    [("witness band", "ink"), ("ratio", "arms"), ("Shims", "drawer"), ("weights", "weights")],
+)
+def test_a_word_of_a_title_finds_its_topic(asked, topic):
+    assert [each.name for each in found(asked)] == [topic]
+
+
+def test_a_word_of_several_titles_lists_them():
+    with pytest.raises(KeyError, match="gross_lift, piston_clearance"):
+        found("dial")
+
+
+def test_the_starter_sheet_speaks_of_units_as_a_shop_does():
+    from valvetrain.setup.starter import Described, starter_files
+
+    text = starter_files(Described("x", 4, 2, "inch", ("caliper",)))["setup.toml"]
+    assert "delta_" not in text
+    assert "# per degC" in text

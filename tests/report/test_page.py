@@ -325,3 +325,8 @@ def test_measured_pad_is_drawn_on_the_tip(hollow):
         lowest = np.interp(fine, x[order], y[order]).min()
         wanted = -own["valve_lift"][place] or own["gap"][place]
         assert lowest == pytest.approx(wanted, abs=0.02), place
+
+
+def test_page_names_the_sheet_and_no_place_on_this_machine(reground, reground_html):
+    assert reground[1].sheet == "reground_head"
+    assert str(SAMPLES.parent) not in reground_html.read_text(encoding="utf-8")

@@ -88,8 +88,8 @@ def _to_buy(setup: Setup, result: CenteringResult, index: int, system: str) -> s
     low, high = play - range_.high, play - max(range_.low, LEAST_PLAY)
     between = f"{shown(low, 'length', system)} to {shown(high, 'length', system)}"
     return (
-        f" Buy or grind shims of {between} in all: behind the rocker where it is to move forward, in front "
-        "where it is to move back, on both sides where it is right."
+        f" Buy or grind shims that together make {between}: behind the rocker where it is to move "
+        "forward, in front where it is to move back, on both sides where it is right."
     )
 
 

@@ -1,6 +1,7 @@
 """The guide: which topic explains which key, and what stands beside each."""
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -85,10 +86,26 @@ def found(asked: str) -> list[Topic]:
     if not named and word in (*DEFAULT_UNCERTAINTY, *DEFAULT_LIMITS):
         named = found("instruments" if word in DEFAULT_UNCERTAINTY else "limits")
     if not named:
+        said = [topic for topic in TOPICS if _said(asked, topic.title)]
+        if len(said) > 1:
+            which = ", ".join(topic.name for topic in said)
+            raise KeyError(f"'{asked}' belongs to several topics: {which}. Ask for one of them.")
+        named = said
+    if not named:
         near = difflib.get_close_matches(word, words_known(), n=1, cutoff=0.5)
         hint = f"Did you mean '{near[0]}'?" if near else "`valvetrain guide` lists them."
         raise KeyError(f"there is no topic or key '{asked}'. {hint}")
     return named
+
+
+def _said(asked: str, title: str) -> bool:
+    """Say whether a title holds every word that is asked for, singular or plural."""
+
+    def words(text: str) -> set[str]:
+        return {each.rstrip("s") for each in re.findall(r"[a-z]+", text.lower())}
+
+    wanted = words(asked.replace("_", " "))
+    return bool(wanted) and wanted <= words(title)
 
 
 def words_known() -> list[str]:
