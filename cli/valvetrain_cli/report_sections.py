@@ -7,7 +7,7 @@ from typing import Any
 
 from valvetrain.checks.verdict import Check
 from valvetrain.report.model import Drawing, Explained, Section, Table, Verdict
-from valvetrain.report.order import allowed
+from valvetrain.report.order import allowed, in_words
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit, shown
 from valvetrain_cli.question import Question
@@ -56,7 +56,7 @@ def _verdict(check: Check, system: str) -> Verdict:
         allowed=allowed(check, system),
         verdict=check.verdict,
         basis=check.basis,
-        advice=check.advice,
+        advice=in_words(check.advice),
     )
 
 

@@ -54,7 +54,14 @@ def _table(result: "SensitivityResult", checks: "list[Check]", system: str) -> N
             title_style="bold",
             header_style="bold",
         )
-        for name in ("dimension", "step", "gross lift", "pattern's middle", "contact, full lift", "ratio"):
+        for name in (
+            "dimension",
+            "step",
+            "gross lift",
+            "pattern's middle",
+            "contact, full lift",
+            "ratio, full lift",
+        ):
             table.add_column(name, justify="left" if name == "dimension" else "right")
         for row, (words, kind) in enumerate(STEPS.values()):
             step, written = _step(kind, system)

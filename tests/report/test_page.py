@@ -330,3 +330,9 @@ def test_measured_pad_is_drawn_on_the_tip(hollow):
 def test_page_names_the_sheet_and_no_place_on_this_machine(reground, reground_html):
     assert reground[1].sheet == "reground_head"
     assert str(SAMPLES.parent) not in reground_html.read_text(encoding="utf-8")
+
+
+def test_no_sheet_keys_in_what_is_to_be_done(reground):
+    told = " ".join(each.advice for section in reground[1].sections for each in section.verdicts)
+    assert "Measure stem height." in told
+    assert "station." not in told

@@ -15,7 +15,7 @@ from valvetrain.report.model import Stage, Step
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
 
-__all__ = ["STAGES", "allowed", "stages"]
+__all__ = ["STAGES", "allowed", "in_words", "stages"]
 
 STAGES = (
     ("parts", "Parts to replace or mend", "No part is to be replaced."),
@@ -160,7 +160,7 @@ def _lash_steps(setup: Setup, system: str) -> tuple[Step, ...]:
 def _unsure(checks: Mapping[str, Sequence[Check]], system: str) -> tuple[Step, ...]:
     """List what must be measured more surely."""
     pairs = [
-        (check.valve or "", f"{check.quantity}: {_in_words(_sentence(check, system))}")
+        (check.valve or "", f"{check.quantity}: {in_words(_sentence(check, system))}")
         for own in checks.values()
         for check in own
         if check.verdict == "unsure"
@@ -180,8 +180,8 @@ def _unmeasured(checks: Mapping[str, Sequence[Check]]) -> tuple[Step, ...]:
         keys = list(dict.fromkeys(key for each in advice for key in _KEY.findall(each)))
         said = [each for each in dict.fromkeys(advice) if each and not each.startswith("Measure ")]
         number = f"{len(advice)} verdict{'s wait' if len(advice) > 1 else ' waits'} for it"
-        what = f"measure {', '.join(_in_words(key) for key in keys)}; {number}." if keys else f"{number}."
-        pairs.append((valve, " ".join([what, *map(_in_words, said)])))
+        what = f"measure {', '.join(in_words(key) for key in keys)}; {number}." if keys else f"{number}."
+        pairs.append((valve, " ".join([what, *map(in_words, said)])))
     return _joined(pairs)
 
 
@@ -200,7 +200,7 @@ _OWN_WORDS = {
 _KEY = re.compile(r"\b(?:[a-z]+_)*[a-z]+\.[a-z]+(?:_[a-z0-9]+)*\b")
 
 
-def _in_words(text: str) -> str:
+def in_words(text: str) -> str:
     """Write the sheet's keys in a text as words: `valve.stem_height` as stem height."""
     return _KEY.sub(
         lambda found: _OWN_WORDS.get(found[0], found[0].partition(".")[2].replace("_", " ")), text
