@@ -54,7 +54,7 @@ def test_planted_faults_are_put_right_at_their_stage(reground):
     assert "0.1200 in too high" in steps(page, "Valves")["2E, 4E"]
     springs = steps(page, "Springs")
     assert "take out 0.0300 in, put in 0.0150 in" in springs["1E"]
-    assert "Replace it" in springs["5I"]
+    assert "Replace it with one that gives 80.0 lbf (allowed: 65.0 lbf to 160.0 lbf) there" in springs["5I"]
     assert "take out 0.0600 in in front, put in 0.0600 in behind" in steps(page, "Rockers")["3I"]
     assert not steps(page, "Stand shims")
     lash = steps(page, "Lash")

@@ -82,15 +82,15 @@ def _wrong_spring(setup: Setup, result: SpringResult, index: int, reason: ShimRe
         height = shown(float(result.installed_height.value[index]), "length", system)
         what = (
             f"No shim helps: spring{name} is too weak, or the wrong one: {shown(load, 'force', system)} at "
-            f"{height}. Replace it"
+            f"{height}. Replace it with one that gives {_wanted(setup, index, system)} there. With this one"
         )
         if math.isfinite(reason.thickness_low):
             low = shown(reason.thickness_low, "length", system)
             high = shown(max(reason.thickness_high, 0.0), "length", system)
-            why = f"its lowest seat load needs {low} of shims, and above {high} {_BLOCKED[reason.code]}"
+            why = f"the lowest seat load needs {low} of shims, and above {high} {_BLOCKED[reason.code]}"
         else:
-            why = "its coils close before the lowest seat load is reached"
-        return f"{what}: {why}. A spring shimmed up to its load in that way breaks."
+            why = "the coils close before the lowest seat load is reached"
+        return f"{what} {why}. A spring shimmed up to its load in that way breaks."
     if reason.thickness_high < 0 and math.isfinite(reason.thickness_high):
         more = shown(-reason.thickness_high, "length", system)
         return (
@@ -100,6 +100,15 @@ def _wrong_spring(setup: Setup, result: SpringResult, index: int, reason: ShimRe
     return (
         f"No shim helps: without any, {_BLOCKED.get(reason.code, 'a limit is broken')}. Fit another spring."
     )
+
+
+def _wanted(setup: Setup, index: int, system: str) -> str:
+    """Write the seat load that is wanted, and what is allowed."""
+    limit = setup.limits["seat_load"]
+    low, high = (shown(each, "force", system) for each in (limit.low, limit.high))
+    allowed = f"{low} to {high}" if math.isfinite(limit.high) else f"{low} or more"
+    target = float(setup.column("spring", "seat_load_target").value[index])
+    return allowed if math.isnan(target) else f"{shown(target, 'force', system)} (allowed: {allowed})"
 
 
 def _instead(own: ValveShims, system: str) -> str:
