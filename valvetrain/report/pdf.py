@@ -159,14 +159,34 @@ def _formulas(section: Section, parts: Parts) -> list[Any]:
 
 
 def _laid_in(written: bytes, plots: Sequence[Plot]) -> bytes:
-    """Lay each plot's own PDF onto the place that was kept for it."""
-    from pypdf import PdfReader, PdfWriter, Transformation
+    """Lay each plot's own PDF onto the place that was kept for it, as a form that its page calls."""
+    from pypdf import PdfReader, PdfWriter
+    from pypdf.generic import ArrayObject, DecodedStreamObject, DictionaryObject, FloatObject, NameObject
 
     writer = PdfWriter(clone_from=io.BytesIO(written))
-    for plot in plots:
-        drawing = PdfReader(io.BytesIO(plot.pdf)).pages[0]
-        move = Transformation().scale(plot.scale).translate(plot.x, plot.y)
-        writer.pages[plot.page - 1].merge_transformed_page(drawing, move)
+    for number, plot in enumerate(plots):
+        drawing: Any = PdfReader(io.BytesIO(plot.pdf)).pages[0]
+        form = DecodedStreamObject()
+        form.set_data(drawing["/Contents"].get_object().get_data())
+        form.update(
+            {
+                NameObject("/Type"): NameObject("/XObject"),
+                NameObject("/Subtype"): NameObject("/Form"),
+                NameObject("/BBox"): ArrayObject(FloatObject(each) for each in drawing.mediabox),
+                NameObject("/Resources"): drawing["/Resources"].get_object().clone(writer),
+            }
+        )
+        name = f"/Plot{number}"
+        page: Any = writer.pages[plot.page - 1]
+        resources = page["/Resources"].get_object()
+        forms = resources.setdefault(NameObject("/XObject"), DictionaryObject()).get_object()
+        forms[NameObject(name)] = writer._add_object(form.flate_encode())
+        call = DecodedStreamObject()
+        place = f"{plot.scale:.5f} 0 0 {plot.scale:.5f} {plot.x:.3f} {plot.y:.3f}"
+        call.set_data(f"\nq {place} cm {name} Do Q\n".encode())
+        before = page["/Contents"].get_object()
+        parts = before if isinstance(before, ArrayObject) else [page.raw_get("/Contents")]
+        page[NameObject("/Contents")] = ArrayObject([*parts, writer._add_object(call)])
     out = io.BytesIO()
     writer.write(out)
     return out.getvalue()

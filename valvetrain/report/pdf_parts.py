@@ -130,11 +130,16 @@ class Parts:
             widths = [each + (self.width - sum(widths)) / len(widths) for each in widths]
         cells = [[self._written(name, self.bold) for name in table.columns]]
         for row in body:
-            first = [self._written(row[0], self.bold)]
-            rest = [self._written(cell, self.bold if cell.startswith("OUT") else "") for cell in row[1:]]
-            cells.append(first + rest)
+            written = []
+            for place, (cell, width) in enumerate(zip(row, widths, strict=True)):
+                font = self.bold if place == 0 or cell.startswith("OUT") else self.regular
+                # A paragraph takes its time: what stands on one line is drawn as it is.
+                short = font == self.regular and self._wide(cell) <= width
+                written.append(cell if short else self._written(cell, font))
+            cells.append(written)
         style: list[tuple[Any, ...]] = [
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("FONT", (0, 0), (-1, -1), self.regular, self._cell.fontSize, self._cell.leading),
             ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
             ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
             ("TOPPADDING", (0, 0), (-1, -1), 1.5),
@@ -149,8 +154,7 @@ class Parts:
         return [self.heading(table.caption), made] if table.caption else [made]
 
     def _written(self, words: str, font: str) -> Paragraph:
-        text = escape(words)
-        return Paragraph(f'<font name="{font}">{text}</font>' if font else text, self._cell)
+        return Paragraph(f'<font name="{font}">{escape(words)}</font>', self._cell)
 
     def _wide(self, text: str) -> float:
         return float(pdfmetrics.stringWidth(text, self.bold, self._cell.fontSize)) + 2 * _PAD + 1
