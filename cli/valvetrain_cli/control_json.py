@@ -120,10 +120,16 @@ def _elastic_role(role: "ElasticRole", system: str) -> dict[str, Any]:
     if role.measures is None:
         return row
     row["limits"] = {
-        name: {**quantity_json(limit.speed, "rotation", system, limit.uncertainty), "within": limit.within}
+        name: {
+            **quantity_json(limit.speed, "rotation", system, limit.uncertainty),
+            "within": not limit.bound,
+            "bound": limit.bound or None,
+            "doubt_from": limit.doubt_from or None,
+        }
         for name, limit in role.limits.items()
     }
-    row["doubt_from"] = role.doubt_from
+    row["lowest"] = role.lowest
+    row["doubt_from"] = role.limits[role.lowest].doubt_from or None
     row["steady"] = [bool(each) for each in role.steady]
     row["measures"] = {
         name: series_json(getattr(role.measures, name), kind, system) for name, kind in _MEASURES.items()

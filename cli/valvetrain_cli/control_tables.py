@@ -231,7 +231,7 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
             limit = role.limits[name]
             at = _plain(limit.speed, "rotation", system)
             spread = _plain(2 * limit.uncertainty, "rotation", system)
-            cells.append(f"{at} +-{spread}" if limit.within else f"above {at}")
+            cells.append(f"{limit.bound} {at}" if limit.bound else f"{at} +-{spread}")
         own = [check for check in checks if check.id != "control_margin" and check.valve == role.valve]
         verdict = worst([check.verdict for check in own])
         assert role.stiffness is not None  # there is a sweep
@@ -240,7 +240,7 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
             role.valve,
             *cells,
             stiff,
-            role.doubt_from.replace("_", " "),
+            role.limits[role.lowest].doubt_from.replace("_", " ") or "-",
             Text(SIGNS[verdict], style=STYLES[verdict]),
         )
     out = console()
@@ -250,9 +250,17 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
             f"Parted means a gap above {shown(judged.least_gap, 'length', system)} beyond "
             f"{shown(judged.ramp_share, 'fraction', system)} of the lift, a bounce one above "
             f"{shown(judged.least_bounce, 'length', system)}; damping {judged.damping_ratio:.2f} of critical "
-            "is a judgment and moves the onsets. Change them in [control]."
+            "is a judgment and moves the onsets. Change them in [control]. Every speed is the mean of 16 "
+            "runs with all unsure inputs moved up or down together; --speeds does not move it."
         )
     )
+    if any(limit.bound for role in result.roles for limit in role.limits.values()):
+        out.print(
+            Text(
+                '"above" a speed: some of these runs, or all, do not come to it within the search, and none '
+                "below that speed, the lobe's doubt allowed for."
+            )
+        )
     for role in result.roles:
         if role.reason or role.measures is None:
             continue
@@ -267,7 +275,7 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
         out.print(
             Text(
                 f"{role.valve} at {speed}: seats at {seating}, loses {lost} of lift, peaks at {peak} on the "
-                "lobe."
+                f"lobe.{'' if role.steady[near] else ' No two cycles are alike there: such numbers jump.'}"
             )
         )
 

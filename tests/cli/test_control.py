@@ -269,7 +269,10 @@ def test_elastic_limits_and_the_page(sample, run, tmp_path):
         rigid = rows(answer)[role["valve"]]["limit_speed"]["value"]
         parting = min(role["limits"][name]["value"] for name in LIMITS - {"bounce"})
         assert 3800 < parting < rigid  # an elastic train parts before a rigid one would
-        assert all(limit["u"] > 0 for limit in role["limits"].values())
+        for limit in role["limits"].values():
+            assert limit["within"] == (limit["bound"] is None) == ("u" in limit)
+            assert limit["value"] > 3800
+            assert not limit["within"] or limit["u"] > 0
         assert role["stiffness_from"] == "measured"
         assert len(role["measures"]["seating_speed"]["values"]) == 24
     assert {check["id"] for check in answer["checks"]} == {

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from elastic_reference import reference
 
-from valvetrain.mechanics.elastic_measures import elastic_measures, onset_speed
+from valvetrain.mechanics.elastic_measures import elastic_measures, lasting, onset_speed
 from valvetrain.mechanics.elastic_stepping import marched
 from valvetrain.mechanics.elastic_system import closed_contacts, elastic_system
 from valvetrain.mechanics.elastic_train import elastic_sweep
@@ -285,6 +285,19 @@ def test_onset_between_speeds():
     assert np.allclose(found, [2.75, np.nan, 1.0, 3.25], equal_nan=True)
     with pytest.raises(ValueError, match="must rise"):
         onset_speed([2.0, 1.0], measure[:, :2], 1.0)
+
+
+def test_what_grazes_at_one_speed_is_no_onset():
+    speed = np.arange(1.0, 10.0)
+    graze = np.array([0.0, 0.0, 90.0, 0.0, 0.0, 0.0, 0.5, 1.5, 3.0])
+    jump = np.array([0.0, 0.0, 0.0, 0.0, 0.0, 40.0, 70.0, 50.0, 60.0])
+    found = onset_speed(speed, lasting(np.stack([graze, jump, jump / 20.0]), 1.0), 1.0)
+    # the jump's height moves nothing: it lies between the two speeds
+    assert np.allclose(found[1:], 5.5)
+    assert 7.0 < found[0] < 8.0
+    # a straight rise is found where it passes
+    assert onset_speed(speed, lasting(speed / 4.0, 1.0), 1.0) == pytest.approx(4.0)
+    assert np.array_equal(lasting(np.array([np.nan, 0.0, 0.0]), 1.0), np.zeros(3))
 
 
 def test_progress_is_told():

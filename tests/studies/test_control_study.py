@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from valvetrain.checks.control_checks import elastic_checks
 from valvetrain.mechanics.rocker_linkage import pad_drop, rocker_turn
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.setup.read import read_setup
@@ -127,8 +128,14 @@ def test_slow_elastic_train_loses_the_lift_that_was_measured(six):
         )
         whole = lost * full / (full - written.light_spring_load.value)
         assert role.measures.lost_lift[0] == pytest.approx(whole, rel=0.12)
-        assert not any(limit.within for limit in role.limits.values())
-        assert role.parting_margin[0] == pytest.approx(2600 / 3800 - 1.0)
+        # Nothing begins within the sweep: a bound, not the sweep's end as a number.
+        for limit in (*role.limits.values(), role.parting):
+            assert limit.bound == "above"
+            assert np.isnan(limit.uncertainty)
+            assert 0.85 * 2600 * RPM < limit.speed <= 2600 * RPM
+    checks = elastic_checks(setup, swept, "inch")
+    assert {check.verdict for check in checks} == {"unsure"}
+    assert all("--to" in check.advice for check in checks)
 
 
 def test_mild_cam_with_80_pounds_in_a_large_engine(sample, edited):

@@ -7,15 +7,16 @@ import numpy as np
 
 from valvetrain.checks.verdict import Check, decided, judged
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import shown
+from valvetrain.setup.units import shown, shown_spread
 from valvetrain.studies.control_study import ControlResult
 from valvetrain.studies.train_masses import MASS_SIZES
 
 if TYPE_CHECKING:  # the elastic model is seldom asked for, and `check` never does
-    from valvetrain.studies.elastic_result import ElasticResult
+    from valvetrain.studies.elastic_result import ElasticLimit, ElasticResult
 
 __all__ = ["control_checks", "elastic_checks"]
 
+_NO_REDLINE = "Write the engine's redline ([engine] redline); the control speed itself does not need it."
 _OTHERS = (
     "lobe.lift",
     "lash.lash",
@@ -42,22 +43,18 @@ def elastic_checks(setup: Setup, result: "ElasticResult", system: str) -> list[C
     """Judge the elastic limits of each role's weakest valve, a verdict a role."""
     checks = []
     for row in result.roles:
-        for limit_id, margin in (
-            ("elastic_control_margin", row.parting_margin),
-            ("bounce_margin", row.bounce_margin),
+        for limit_id, onset in (
+            ("elastic_control_margin", row.parting),
+            ("bounce_margin", row.limits.get("bounce")),
         ):
             limit = setup.limits[limit_id]
-            value, spread = margin
-            verdict = decided(value, spread, limit.low, limit.high)
+            value, spread = _margin(onset, result.redline)
+            verdict = _bounded(onset, value, spread, limit.low, limit.high)
             advice = ""
             if verdict == "unmeasured":
-                advice = row.reason
-            elif verdict != "ok":
-                advice = (
-                    "Stiffen the train, take mass off the valve side, or raise the spring load within its "
-                    f"limits; else lower the redline of {shown(result.redline, 'rotation', system)}. "
-                    f"Most of the doubt comes from: {row.doubt_from.replace('_', ' ')}."
-                )
+                advice = row.reason or _NO_REDLINE
+            elif verdict != "ok" and onset is not None:
+                advice = _elastic_cure(onset, result.redline, verdict, system)
             checks.append(
                 Check(
                     limit_id,
@@ -76,6 +73,44 @@ def elastic_checks(setup: Setup, result: "ElasticResult", system: str) -> list[C
     return checks
 
 
+def _margin(onset: "ElasticLimit | None", redline: float) -> tuple[float, float]:
+    """Room from the redline to an onset, and its standard uncertainty [-]; NaN where not known."""
+    if onset is None:
+        return math.nan, math.nan
+    return onset.speed / redline - 1.0, onset.uncertainty / redline
+
+
+def _bounded(onset: "ElasticLimit | None", value: float, spread: float, low: float, high: float) -> str:
+    """Return the verdict; of an onset only known to lie beyond a bound, what the bound is good for."""
+    if onset is None or not onset.bound:
+        return decided(value, spread, low, high)
+    at_bound = decided(value, 0.0, low, high)
+    proved = {"above": "ok", "below": "out"}[onset.bound]
+    return at_bound if at_bound in (proved, "unmeasured") else "unsure"
+
+
+def _elastic_cure(onset: "ElasticLimit", redline: float, verdict: str, system: str) -> str:
+    """Say what to do about an onset that is too near to the redline, or not known surely enough."""
+    line, at = shown(redline, "rotation", system), shown(onset.speed, "rotation", system)
+    safe = shown(max(onset.surely, 0.0), "rotation", system)
+    if onset.bound == "above" and onset.speed < redline:
+        return (
+            f"It is only known to begin above {at}: let the sweep reach past the redline of {line} (--to) or "
+            "make its inputs surer."
+        )
+    doubt = f" Most of the doubt comes from {onset.doubt_from.replace('_', ' ')}" if onset.doubt_from else ""
+    if verdict == "unsure" and onset.speed >= redline and doubt:
+        spread = shown_spread(2.0 * onset.uncertainty, "rotation", system)
+        return (
+            f"It begins at {at}, known to +-{spread}.{doubt}: know that more surely. Until then stay below "
+            f"{safe}."
+        )
+    return (
+        "Stiffen the train, take mass off the valve side, or raise the spring load within its limits; else "
+        f"stay below {safe} (redline {line}).{doubt and doubt + '.'}"
+    )
+
+
 def _with_advice(check: Check, advice: str) -> Check:
     fields = dict(vars(check))
     fields["advice"] = advice
@@ -85,7 +120,7 @@ def _with_advice(check: Check, advice: str) -> Check:
 def _missing(setup: Setup, result: ControlResult, index: int) -> str:
     """Say what to weigh or measure before there is an answer."""
     if math.isnan(result.redline):
-        return "Write the engine's redline ([engine] redline); the control speed itself does not need it."
+        return _NO_REDLINE
     said = []
     for key in result.missing[index]:
         sizes = MASS_SIZES[key]

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 from valvetrain.mechanics.arrays import BoolArray, FloatArray
 from valvetrain.mechanics.elastic_train import ElasticSweep
 
-__all__ = ["ElasticMeasures", "elastic_measures", "onset_speed"]
+__all__ = ["ElasticMeasures", "elastic_measures", "lasting", "onset_speed"]
 
 SEAT_BIT = 1  # the seat's place in the binary number of closed contacts
 
@@ -101,6 +101,27 @@ def elastic_measures(sweep: ElasticSweep, shy: float = 0.1, least_gap: float = 3
         lost_lift=rigid.max(axis=-1) - peak,
         overshoot=np.max(np.where(rigid > 0, sweep.valve_lift - rigid, 0.0), axis=-1, initial=0.0),
     )
+
+
+def lasting(measure: FloatArray, threshold: ArrayLike) -> FloatArray:
+    """A measure over speed without what grazes at a single speed, to be held against its threshold.
+
+    Cut off at twice the threshold, so that a jump to any height weighs no more than it must, then averaged
+    over three speeds (1, 2, 1): a jump is found between the two speeds where it is, and one that lasts for
+    one speed only is not found unless its neighbors are near the threshold as well.
+
+    Args:
+        measure: at even speeds (or of even ratio), >= 0, [..., S]; NaN counts as zero.
+        threshold: [...], >= 0.
+
+    Returns:
+        [..., S], from 0 to twice the threshold.
+    """
+    limit = np.broadcast_to(np.asarray(threshold, float), measure.shape[:-1])[..., np.newaxis]
+    cut = np.minimum(np.nan_to_num(measure), 2.0 * limit)
+    ends = np.concatenate([cut[..., :1], cut, cut[..., -1:]], axis=-1)
+    averaged: FloatArray = (ends[..., :-2] + 2.0 * ends[..., 1:-1] + ends[..., 2:]) / 4.0
+    return averaged
 
 
 def onset_speed(speed: ArrayLike, measure: FloatArray, threshold: ArrayLike) -> FloatArray:

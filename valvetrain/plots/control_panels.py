@@ -140,7 +140,7 @@ def limits_by_speed(
 ) -> Axes:
     """Draw every limit on a line of engine speeds, with its expanded uncertainty, and the redline.
 
-    An open arrow says that the limit lies beyond the sweep.
+    An open arrow says only on which side of it the limit lies.
     """
     ax = new_axes(ax)
     names = ["rigid train leaves the lobe", *LIMITS.values()]
@@ -150,24 +150,24 @@ def limits_by_speed(
         offset = 0.32 * (number - (len(roles) - 1) / 2)
         mark = ("o", "s", "^", "D")[number % 4]
         at = control.weakest(role)
-        rows: list[tuple[float, float, bool]] = []
+        rows: list[tuple[float, float, str]] = []
         if at is not None and np.isfinite(control.limit_speed.value[at]):
             speed, doubt = control.limit_speed.value[at], control.limit_speed.uncertainty[at]
-            rows.append((float(speed), float(doubt), True))
+            rows.append((float(speed), float(doubt), ""))
         else:
-            rows.append((np.nan, np.nan, True))
+            rows.append((np.nan, np.nan, ""))
         own = next(each for each in elastic.roles if each.role == role)
         for key in LIMITS:
             limit = own.limits.get(key)
             rows.append(
-                (np.nan, np.nan, True) if limit is None else (limit.speed, limit.uncertainty, limit.within)
+                (np.nan, np.nan, "") if limit is None else (limit.speed, limit.uncertainty, limit.bound)
             )
-        for line, (speed, doubt, within) in enumerate(rows):
+        for line, (speed, doubt, bound) in enumerate(rows):
             place = float(from_si(speed, "rotation", system))
             if np.isfinite(place):
                 places.append(place)
             reach = 2.0 * float(from_si(doubt, "rotation", system)) if np.isfinite(doubt) else 0.0
-            if within:
+            if not bound:
                 ax.errorbar(
                     place,
                     line + offset,
@@ -179,7 +179,8 @@ def limits_by_speed(
                     linewidth=1.0,
                 )
             else:
-                ax.plot(place, line + offset, ">", color=INK, markerfacecolor="white", markersize=8)
+                arrow = ">" if bound == "above" else "<"
+                ax.plot(place, line + offset, arrow, color=INK, markerfacecolor="white", markersize=8)
         ax.plot([], [], mark, color=INK, label=f"{role} {own.valve}")
     if np.isfinite(control.redline):
         redline = float(from_si(control.redline, "rotation", system))
@@ -191,7 +192,8 @@ def limits_by_speed(
         room = max(0.45 * (max(places) - min(places)), 0.2 * max(places))
         ax.set_xlim(max(0.0, min(places) - room), max(places) + room)
     ax.set_xlabel(
-        f"engine speed [{display_unit('rotation', system)}]; bars: expanded uncertainty (k = 2)",
+        f"engine speed [{display_unit('rotation', system)}]; bars: expanded uncertainty (k = 2); open arrow: "
+        "a bound, the limit lies beyond it",
         fontsize=SMALL,
     )
     ax.legend(fontsize=SMALL, frameon=False, loc="center left", bbox_to_anchor=(1.0, 0.5))

@@ -32,14 +32,22 @@ class ElasticLimit:
     """Where one loss of control begins.
 
     Attributes:
-        speed: of the crankshaft [rad/s]; the end of the sweep where it does not begin in it.
-        uncertainty: standard uncertainty [rad/s].
-        within: whether it begins within the sweep.
+        speed: of the crankshaft [rad/s]; where `bound` is not empty, what it lies above or below.
+        uncertainty: standard uncertainty [rad/s]; NaN of a bound.
+        bound: empty, "above" (not every run of the unsure inputs loses control up to the highest speed; the
+            lowest speed at which one does, or else the highest speed) or "below" (from the lowest speed on).
+        doubt_from: the input with the greatest part in the uncertainty; empty of a bound.
     """
 
     speed: float
     uncertainty: float
-    within: bool
+    bound: str
+    doubt_from: str = ""
+
+    @property
+    def surely(self) -> float:
+        """Speed up to which it surely does not begin [rad/s]: two uncertainties below, or the bound."""
+        return {"": self.speed - 2.0 * self.uncertainty, "above": self.speed, "below": 0.0}[self.bound]
 
 
 @dataclass(frozen=True)
@@ -61,8 +69,8 @@ class ElasticRole:
         reason: why there is no sweep; empty where there is one.
         stiffness: of the train.
         limits: key of `LIMITS` -> where it begins; empty without a sweep.
-        parting_margin, bounce_margin: room from the redline and its standard uncertainty [-]; NaN if unknown.
-        doubt_from: the input with the greatest part in the uncertainty of the lowest limit.
+        parting: the first of the three contacts to part, run by run; None without a sweep.
+        lowest: key of the limit that surely holds to the least speed; empty without a sweep.
         measures: each of shape [speeds]; None without a sweep.
         steady: whether the last two cycles agree to 0.1 mm, [speeds]; above the limits the motion is
             chaotic, and single numbers there mean little.
@@ -74,9 +82,8 @@ class ElasticRole:
     reason: str
     stiffness: TrainStiffness | None
     limits: dict[str, ElasticLimit]
-    parting_margin: tuple[float, float]
-    bounce_margin: tuple[float, float]
-    doubt_from: str
+    parting: ElasticLimit | None
+    lowest: str
     measures: ElasticMeasures | None
     steady: FloatArray
     motion: Motion | None
