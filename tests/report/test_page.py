@@ -336,3 +336,9 @@ def test_no_sheet_keys_in_what_is_to_be_done(reground):
     told = " ".join(each.advice for section in reground[1].sections for each in section.verdicts)
     assert "Measure stem height." in told
     assert "station." not in told
+
+
+def test_card_leaves_out_what_tells_nothing():
+    page = made(SAMPLES / "pump_twin")[1]
+    assert page.card.fit is None
+    assert [row[0] for row in page.card.set_up.rows] == ["1I", "1E", "2I", "2E"]

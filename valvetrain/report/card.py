@@ -83,10 +83,10 @@ def bench_card(
 
 
 def _table(caption: str, valves: Sequence[str], columns: Sequence[_Column], *, blanks: bool) -> Table:
-    """Make a table, without columns that would be empty at every valve, with a blank beside each figure."""
+    """Make a table, without columns that would tell nothing at any valve, with a blank beside each figure."""
     names, cells = ["valve"], [list(valves)]
     for name, own in columns:
-        if any(own) or blanks:
+        if blanks or set(own) - {"", "as is"}:
             names.append(name)
             cells.append([each or "-" for each in own])
         if blanks:
