@@ -263,7 +263,8 @@ def test_pdf_has_the_card_on_its_own_first_pages(name, paper, height):
     first = next(number for number, text in enumerate(texts) if "Verdict of every question" in text)
     assert 1 <= first <= 2
     assert "Bench card" in texts[0]
-    for caption in ("Fit, valve by valve", "Set, and write what is found"):
+    told = ["Set, and write what is found"] + ["Fit, valve by valve"] * (name == "reground_head")
+    for caption in told:
         assert any(caption in text for text in texts[:first])
     # The plots are laid in as lines and letters, not as pictures.
     assert any("half lift" in text and "closed" in text for text in texts[first:])
