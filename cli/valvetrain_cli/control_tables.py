@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 from rich.table import Table
 from rich.text import Text
 
-from valvetrain.setup.units import display_unit, shown
+from valvetrain.setup.units import display_unit, from_si, shown
 from valvetrain_cli.tables import console, print_hanging, print_table, verdict_cells
 
 if TYPE_CHECKING:
     from valvetrain.checks.verdict import Check
     from valvetrain.studies.control_loads import RoleLoads
     from valvetrain.studies.control_study import ControlResult
-    from valvetrain.studies.elastic_result import ElasticResult
+    from valvetrain.studies.elastic_result import ElasticLimit, ElasticResult
     from valvetrain_cli.control import ControlAnswer
 
 __all__ = ["print_control"]
@@ -228,10 +228,7 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
             continue
         cells = []
         for name in LIMITS:
-            limit = role.limits[name]
-            at = _plain(limit.speed, "rotation", system)
-            spread = _plain(2 * limit.uncertainty, "rotation", system)
-            cells.append(f"{limit.bound} {at}" if limit.bound else f"{at} +-{spread}")
+            cells.append(_onset(role.limits[name], system))
         own = [check for check in checks if check.id != "control_margin" and check.valve == role.valve]
         verdict = worst([check.verdict for check in own])
         assert role.stiffness is not None  # there is a sweep
@@ -278,6 +275,16 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
                 f"lobe.{'' if role.steady[near] else ' No two cycles are alike there: such numbers jump.'}"
             )
         )
+
+
+def _onset(limit: "ElasticLimit", system: str) -> str:
+    """An onset to the tens that it deserves, or the bound, rounded to the safe side."""
+    at = from_si(limit.speed, "rotation", system)
+    if limit.bound:
+        safe = math.floor if limit.bound == "above" else math.ceil
+        return f"{limit.bound} {10 * safe(at / 10)}"
+    spread = 2.0 * from_si(limit.uncertainty, "rotation", system)
+    return f"{10 * round(at / 10)} +-{10 * math.ceil(spread / 10)}"
 
 
 def _nearest(result: "ElasticResult", speed: float) -> int | None:

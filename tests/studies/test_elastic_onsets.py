@@ -1,15 +1,18 @@
 """Onsets of an elastic train and their doubt: steady, bounds where not found, wider for unsure inputs."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from elastic_lanes import INPUTS, lane
 
 from valvetrain.checks.control_checks import elastic_checks
 from valvetrain.mechanics.elastic_train import elastic_sweep, reduced_train
+from valvetrain.plots.control_panels import limits_by_speed
 from valvetrain.setup.read import read_setup
 from valvetrain.studies.control_study import control_study
 from valvetrain.studies.elastic_onsets import RATIO, elastic_onsets, speed_grid
-from valvetrain.studies.elastic_result import Judgments
+from valvetrain.studies.elastic_result import ElasticLimit, Judgments
 from valvetrain.studies.elastic_study import elastic_study
 from valvetrain.studies.rocker_study import rocker_study
 from valvetrain.studies.spring_study import spring_study
@@ -23,7 +26,7 @@ title = "Own four (invented)"
 units = "inch"
 [engine]
 cylinders = 4
-redline = {redline}
+redline = 4500
 [shaft]
 setback = 1.25
 height = 0.40
@@ -52,8 +55,8 @@ installed_height = 1.60
 [lobe]
 lift = 0.265
 durations = [
-    {{ checking_lift = 0.006, checked_at = "tappet", duration = 262 }},
-    {{ checking_lift = 0.050, checked_at = "tappet", duration = 206 }},
+    { checking_lift = 0.006, checked_at = "tappet", duration = 262 },
+    { checking_lift = 0.050, checked_at = "tappet", duration = 206 },
 ]
 [lash]
 intake = 0.016
@@ -156,22 +159,68 @@ def test_grid_is_the_same_for_every_engine():
 @pytest.fixture(scope="module")
 def own(tmp_path_factory):
     folder = tmp_path_factory.mktemp("own")
-
-    def studied(redline):
-        (folder / "setup.toml").write_text(OWN.format(redline=redline))
-        setup = read_setup(folder)
-        rocker = rocker_study(setup)
-        return setup, control_study(setup, spring_study(setup, rocker), rocker.net_lift)
-
-    return studied
+    (folder / "setup.toml").write_text(OWN)
+    setup = read_setup(folder)
+    rocker = rocker_study(setup)
+    control = control_study(setup, spring_study(setup, rocker), rocker.net_lift)
+    return setup, control, elastic_study(setup, control, speeds=24)
 
 
 def test_asked_speeds_do_not_move_onsets_and_verdicts(own):
-    setup, control = own(4500)
-    few, many = (elastic_study(setup, control, speeds=count) for count in (24, 60))
+    setup, control, few = own
+    many = elastic_study(setup, control, speeds=60)
     for one, other in zip(few.roles, many.roles, strict=True):
         assert repr(one.limits) == repr(other.limits)  # NaN is never equal
     verdicts = [[check.verdict for check in elastic_checks(setup, each, "inch")] for each in (few, many)]
     assert verdicts[0] == verdicts[1]
     assert 4500 * RPM in few.crank_speed
     assert few.crank_speed.size == 24
+
+
+@pytest.mark.parametrize(
+    ("speed", "uncertainty", "bound", "verdict", "words"),
+    [
+        (5000, 200, "", "ok", ""),
+        (
+            5000,
+            300,
+            "",
+            "unsure",
+            "known to +-600 rpm. Most of the doubt comes from seat load: know that more",
+        ),
+        (4400, 300, "", "unsure", "Stiffen the train"),
+        (3500, 300, "", "out", "else stay below 2900 rpm (redline 4500 rpm)"),
+        (5000, np.nan, "above", "ok", ""),
+        (4000, np.nan, "above", "unsure", "only known to begin above 4000 rpm"),
+        (4000, np.nan, "below", "out", "Stiffen the train"),
+        (5000, np.nan, "below", "unsure", "Stiffen the train"),
+    ],
+)
+def test_verdict_and_advice_of_an_onset(speed, uncertainty, bound, verdict, words, own):
+    setup, _, few = own
+    onset = ElasticLimit(speed * RPM, uncertainty * RPM, bound, "" if bound else "seat_load")
+    role = replace(few.roles[0], parting=onset)
+    check = elastic_checks(setup, replace(few, roles=(role,)), "inch")[0]
+    assert check.id == "elastic_control_margin"
+    assert check.verdict == verdict
+    assert words in check.advice
+    assert bool(words) == bool(check.advice)
+
+
+def test_picture_shows_every_bar_whole_and_bounds_as_arrows(own):
+    _, control, few = own
+    role = few.roles[0]
+    limits = role.limits | {"tip": ElasticLimit(4000 * RPM, np.nan, "above")}
+    limits["bounce"] = ElasticLimit(3000 * RPM, np.nan, "below")
+    ax = limits_by_speed(
+        control, replace(few, roles=(replace(role, limits=limits), few.roles[1])), system="inch"
+    )
+    low, high = ax.get_xlim()
+    ends = np.concatenate([np.ravel(bar.get_segments()) for bar in ax.collections]).reshape(-1, 2)[:, 0]
+    assert len(ends) >= 8
+    assert low < ends.min()
+    assert ends.max() < high
+    arrows = {
+        (line.get_marker(), round(float(line.get_xdata()[0]))) for line in ax.lines if len(line.get_xdata())
+    }
+    assert {(">", 4000), ("<", 3000)} <= arrows

@@ -164,9 +164,9 @@ def limits_by_speed(
             )
         for line, (speed, doubt, bound) in enumerate(rows):
             place = float(from_si(speed, "rotation", system))
-            if np.isfinite(place):
-                places.append(place)
             reach = 2.0 * float(from_si(doubt, "rotation", system)) if np.isfinite(doubt) else 0.0
+            if np.isfinite(place):
+                places += [place - reach, place + reach]
             if not bound:
                 ax.errorbar(
                     place,
@@ -189,7 +189,7 @@ def limits_by_speed(
     ax.set_yticks(range(len(names)), names, fontsize=SMALL)
     ax.set_ylim(len(names) - 0.4, -0.6)
     if places:
-        room = max(0.45 * (max(places) - min(places)), 0.2 * max(places))
+        room = max(0.08 * (max(places) - min(places)), 0.05 * max(places))
         ax.set_xlim(max(0.0, min(places) - room), max(places) + room)
     ax.set_xlabel(
         f"engine speed [{display_unit('rotation', system)}]; bars: expanded uncertainty (k = 2); open arrow: "
