@@ -251,7 +251,7 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
             "runs with all unsure inputs moved up or down together; --speeds does not move it."
         )
     )
-    if any(limit.bound for role in result.roles for limit in role.limits.values()):
+    if any(limit.bound == "above" for role in result.roles for limit in role.limits.values()):
         out.print(
             Text(
                 '"above" a speed: some of these runs, or all, do not come to it within the search, and none '
@@ -266,13 +266,21 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
             continue
         measures = role.measures
         speed = shown(float(result.crank_speed[near]), "rotation", system)
+        if not role.steady[near]:
+            out.print(
+                Text(
+                    f"{role.valve} at {speed}: no two cycles are alike there; its loads and seating are not "
+                    "given."
+                )
+            )
+            continue
         seating = shown(float(measures.seating_speed[near]), "speed", system)
         lost = shown(float(measures.lost_lift[near]), "length", system)
         peak = shown(float(measures.peak_lobe[near]), "force", system)
         out.print(
             Text(
                 f"{role.valve} at {speed}: seats at {seating}, loses {lost} of lift, peaks at {peak} on the "
-                f"lobe.{'' if role.steady[near] else ' No two cycles are alike there: such numbers jump.'}"
+                "lobe."
             )
         )
 

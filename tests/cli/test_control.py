@@ -295,6 +295,15 @@ def test_page_of_what_is_not_known_says_so_and_is_drawn(known, sample, run, edit
     assert ("not measured" in drawn) == ("keeper" in known)
 
 
+def test_loads_past_every_limit_are_not_given(sample, run, edited):
+    folder = sample("pump_twin")
+    assert "2I at 2400 rpm: seats at" in run("control", folder, "--elastic", "--speeds", "12").stdout
+    edited(folder / "setup.toml", ("redline = 2400", "redline = 8000"))
+    text = run("control", folder, "--elastic", "--speeds", "12").stdout
+    assert "2I at 8000 rpm: no two cycles are alike" in text
+    assert "seats at" not in text
+
+
 def test_elastic_without_stiffness_is_unmeasured_and_says_what_to_read(sample, run, edited):
     folder = sample()
     edited(folder / "setup.toml", ('real_spring_lift = "0.3654 +/- 0.0002"\n', ""))
