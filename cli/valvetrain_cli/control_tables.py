@@ -242,6 +242,8 @@ def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: s
         )
     out = console()
     out.print(table)
+    if all(role.reason for role in result.roles):
+        return
     out.print(
         Text(
             f"Parted means a gap above {shown(judged.least_gap, 'length', system)} beyond "

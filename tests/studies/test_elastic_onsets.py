@@ -110,6 +110,15 @@ def test_less_sure_inputs_make_less_sure_onsets():
         assert exact[name].doubt_from == "step of the grid"
 
 
+def test_stiffer_is_only_advised_where_it_helps():
+    """Rockers stiffer again: the onset rises where that was said to help, and does not where it was not."""
+    own, more, most = onsets([lane(tip_stiffness=by * INPUTS["tip_stiffness"]) for by in (1.0, 1.5, 2.2)])
+    assert own["bounce"].stiffer_helps
+    assert more["bounce"].speed > own["bounce"].speed
+    assert not more["lobe"].stiffer_helps
+    assert most["lobe"].speed < more["lobe"].speed
+
+
 def test_the_lobes_doubt_counts_by_half():
     plain, doubtful = (each["lobe"] for each in onsets([lane(), lane(shape=0.2)]))
     more = np.sqrt(doubtful.uncertainty**2 - plain.uncertainty**2)
@@ -208,17 +217,17 @@ def test_asked_speeds_do_not_move_onsets_and_verdicts(own):
             "unsure",
             "known to +-600 rpm. Most of the doubt comes from seat load: know that more",
         ),
-        (4400, 300, "", "unsure", "Stiffen the train"),
+        (4400, 300, "", "unsure", "Stiffen the train, take mass"),
         (3500, 300, "", "out", "else stay below 2900 rpm (redline 4500 rpm)"),
         (5000, np.nan, "above", "ok", ""),
         (4000, np.nan, "above", "unsure", "only known to begin above 4000 rpm"),
-        (4000, np.nan, "below", "out", "Stiffen the train"),
-        (5000, np.nan, "below", "unsure", "Stiffen the train"),
+        (4000, np.nan, "below", "out", "Take mass off"),
+        (5000, np.nan, "below", "unsure", "Take mass off"),
     ],
 )
 def test_verdict_and_advice_of_an_onset(speed, uncertainty, bound, verdict, words, own):
     setup, _, few = own
-    onset = ElasticLimit(speed * RPM, uncertainty * RPM, bound, "" if bound else "seat_load")
+    onset = ElasticLimit(speed * RPM, uncertainty * RPM, bound, "" if bound else "seat_load", not bound)
     role = replace(few.roles[0], parting=onset)
     check = elastic_checks(setup, replace(few, roles=(role,)), "inch")[0]
     assert check.id == "elastic_control_margin"

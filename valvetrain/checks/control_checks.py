@@ -105,8 +105,9 @@ def _elastic_cure(onset: "ElasticLimit", redline: float, verdict: str, system: s
             f"It begins at {at}, known to +-{spread}.{doubt}: know that more surely. Until then stay below "
             f"{safe}."
         )
+    first = "Stiffen the train, take" if onset.stiffer_helps else "Take"
     return (
-        "Stiffen the train, take mass off the valve side, or raise the spring load within its limits; else "
+        f"{first} mass off the valve side, or raise the spring load within its limits; else "
         f"stay below {safe} (redline {line}).{doubt and doubt + '.'}"
     )
 

@@ -164,4 +164,6 @@ def _onset(speeds: FloatArray, signs: FloatArray, grid: FloatArray, lane: Lane) 
     parts[SHAPE] = shape * mean
     parts[STEP] = (RATIO - 1.0) * mean / float(np.sqrt(12.0))
     total = float(np.sqrt(sum(part**2 for part in parts.values())))
-    return ElasticLimit(mean, total, "", max(parts, key=lambda name: parts[name]))
+    stiffer = found.effects[_INPUTS.index("tip_stiffness")]
+    surely = bool(stiffer > 2.0 * found.scatter / np.sqrt(len(signs)))
+    return ElasticLimit(mean, total, "", max(parts, key=lambda name: parts[name]), surely)

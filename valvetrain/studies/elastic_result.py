@@ -37,12 +37,14 @@ class ElasticLimit:
         bound: empty, "above" (not every run of the unsure inputs loses control up to the highest speed; the
             lowest speed at which one does, or else the highest speed) or "below" (from the lowest speed on).
         doubt_from: the input with the greatest part in the uncertainty; empty of a bound.
+        stiffer_helps: whether stiffer rockers and stands surely raise it (two standard errors of the effect).
     """
 
     speed: float
     uncertainty: float
     bound: str
     doubt_from: str = ""
+    stiffer_helps: bool = False
 
     @property
     def surely(self) -> float:
