@@ -280,6 +280,38 @@ def test_bad_readings_are_one_clear_error(name, bench, run, tmp_path):
     assert not (tmp_path / "new").exists()
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        (
+            "1I,net lift,0.130,0.173,",
+            "1I,net lift,0.130,4.39,",
+            ["4.39 in", "if it was read in mm, write 4.39 mm"],
+        ),
+        (
+            "1I,net lift,0.210,",
+            "1I,net lift,0.310,",
+            ["line 9, column tappet_lift", "0.3100 in", "lobe of 1I"],
+        ),
+    ],
+    ids=["millimeters in a table in inches", "tappet lift beyond the lobe"],
+)
+def test_a_reading_that_cannot_be_asks_for_the_slip(bench, run, edited, old, new, words):
+    edited(bench.parent / "readings.csv", (old, new))
+    result = run("fit", bench, "--readings", "readings.csv")
+    assert result.exit_code == 2
+    for word in words:
+        assert word in result.stderr
+
+
+def test_an_answer_that_there_is_not_is_refused(bench, run, tmp_path):
+    result = run("fit", bench, "--readings", "readings.csv", "-o", tmp_path / "third", "--answer", "3")
+    assert result.exit_code == 2
+    assert "answer" in result.stderr
+    assert "2" in result.stderr
+    assert not (tmp_path / "third").exists()
+
+
 def test_all_readings_at_one_lift_is_said(bench, document):
     rows = "".join(f"1I,net lift,0.2,{lift},\n" for lift in (0.279, 0.280, 0.281))
     rows += "1I,near edge,,0.131,rim\n1I,far edge,,0.182,rim\n"

@@ -9,9 +9,11 @@ from invented_engines import (
     dial,
     invented,
     outputs_of,
+    plan,
     priors,
     spoiled,
     wide,
+    with_calipers,
 )
 
 from valvetrain.mechanics.linkage_fit import fitted
@@ -56,6 +58,27 @@ def test_transposed_digits_are_named(engine):
     value[index] = max(transposed(round(value[index], 5), 1e-5), key=lambda one: abs(one - value[index]))
     fit = fitted(replace(readings, value=value), priors(3))
     assert [(one.index, one.slip) for one in fit.flagged] == [(index, "two digits are transposed")]
+
+
+def test_transposed_digits_of_the_tappet_lift_are_named():
+    _, readings, _ = invented(5, readings=plan_with_a_lift_of_402())
+    index = dial(readings)[4]
+    at = readings.at.copy()
+    # Read at 4.02 mm, written 4.20.
+    assert at[index] == pytest.approx(4.02e-3)
+    at[index] = 4.20e-3
+    fit = fitted(replace(readings, at=at), priors(3))
+    assert [(one.index, one.slip) for one in fit.flagged] == [
+        (index, "two digits of the tappet lift are transposed")
+    ]
+
+
+def plan_with_a_lift_of_402():
+    """The usual readings, one of them at 4.02 mm of tappet lift."""
+    readings = with_calipers(plan(3))
+    at = readings.at.copy()
+    at[dial(readings)[4]] = 4.02e-3
+    return replace(readings, at=at)
 
 
 def test_net_for_gross_is_named():

@@ -148,15 +148,20 @@ class LinkageFit:
         return {name: summarized(draws, probability) for name, draws in table.items()}
 
     def drawn(self, samples: int, seed: int) -> FloatArray:
-        """Parameter vectors [samples, P] from the answers, for a Monte Carlo that keeps correlations."""
+        """Parameter vectors [samples, P] from the answers, for a Monte Carlo that keeps correlations.
+
+        NaN throughout where a draw has a pad radius or an arm below zero.
+        """
         weights = np.array([mode.weight for mode in self.modes])
-        return drawn_from(
+        vectors = drawn_from(
             [mode.mean for mode in self.modes],
             [mode.covariance for mode in self.modes],
             weights,
             samples,
             seed,
         )
+        sizes = [self.layout.place(name).start for name in ("pad_arm", "socket_arm", "pad_radius")]
+        return np.where((vectors[:, sizes] < 0.0).any(axis=1, keepdims=True), np.nan, vectors)
 
 
 def fitted(readings: Readings, priors: Priors) -> LinkageFit:
@@ -198,7 +203,7 @@ def _described(
     for answer, weight in zip(answers, weights, strict=True):
         spread, _ = spread_of(answer.slopes, answer.used)
         covariance = np.zeros((layout.mean.size, layout.mean.size))
-        covariance[np.ix_(layout.free, layout.free)] = spread * np.outer(problem.scale, problem.scale)
+        covariance[np.ix_(layout.free, layout.free)] = layout.factor @ spread @ layout.factor.T
         modes.append(Mode(float(weight), problem.vector(answer.state), covariance))
     best = answers[0]
     _, variance = spread_of(best.slopes, best.used)

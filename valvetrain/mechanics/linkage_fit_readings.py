@@ -5,7 +5,7 @@ the linkage; the priors carry what is known of castings of this kind, each with 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -102,15 +102,22 @@ class Readings:
 class Priors:
     """Mean and standard deviation of every parameter before the readings; deviation 0 keeps it fixed.
 
+    A range may be laid about another parameter: (one - its mean) = sum of share x (other - its mean) + what
+    is its own. So ranges that hang together are not counted twice where the readings tell only a difference.
+
     Attributes:
         valves: number of valves, n.
         mean, deviation: name -> array; shared ones shape [], per-valve ones [] or [n]. `ink_margin`,
-            `pushrod_length` and the per-valve ones are fixed at 0 where left out.
+            `pushrod_length` and the per-valve ones are fixed at 0 where left out. The deviation of one that
+            is laid about others is that of its own part.
+        shares: name -> other name -> share [m/m, rad/rad ...], shared parameters only, in an order in which
+            a parameter comes after those that it is laid about.
     """
 
     valves: int
     mean: Mapping[str, FloatArray]
     deviation: Mapping[str, FloatArray]
+    shares: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
 
 class Layout:
@@ -146,6 +153,16 @@ class Layout:
                 f"standard deviation of a prior is {self.deviation.min():g}; it cannot be below 0"
             )
         self.free = self.deviation > 0.0
+        self.factor = np.diag(self.deviation)
+        for name, others in priors.shares.items():
+            if name not in SHARED or not set(others) <= set(SHARED):
+                raise ValueError(f"the prior for {name!r} is laid about others: only shared ones can be")
+            for other, share in others.items():
+                self.factor[SHARED.index(name)] += share * self.factor[SHARED.index(other)]
+        # Of the whole range, the parts of those that it is laid about included.
+        self.deviation = np.where(self.free, np.sqrt(np.sum(self.factor**2, axis=1)), 0.0)
+        # Parameter per unit of state: the state is what each prior has of its own, in deviations.
+        self.factor = self.factor[np.ix_(self.free, self.free)]
         self.names = (*SHARED, *(name for name in PER_VALVE for _ in range(priors.valves)))
         self.valve = np.concatenate(
             [np.full(len(SHARED), -1), np.tile(np.arange(priors.valves), len(PER_VALVE))]

@@ -71,6 +71,14 @@ def _candidates(
     if readings.resolution is not None and readings.resolution[index] > 0.0:
         for other in transposed(value, float(readings.resolution[index])):
             yield other, predicted, 1.0, "two digits are transposed"
+        if kind in ("net_lift", "gross_lift") and np.isfinite(readings.at[index]):
+            # The tappet lift is taken to be written to as many digits as the lift at the valve.
+            for other in transposed(float(readings.at[index]), float(readings.resolution[index])):
+                places = readings.at.copy()
+                places[index] = other
+                moved = ReadingModel(replace(readings, at=places), model.layout)
+                words = "two digits of the tappet lift are transposed"
+                yield value, float(moved.predicted(vector[np.newaxis])[0, index]), 1.0, words
 
 
 def _as_kind(kind: str, index: int, readings: Readings, model: ReadingModel, vector: FloatArray) -> float:

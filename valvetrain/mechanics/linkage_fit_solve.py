@@ -35,21 +35,20 @@ class Solution:
 
 
 class Problem:
-    """Residuals in units of uncertainty, parameters in units of prior deviation from the prior mean."""
+    """Residuals in units of uncertainty; state: each prior's own part, in its deviations from the mean."""
 
     def __init__(self, readings: Readings, layout: Layout) -> None:
         """Bind readings to the model."""
         self.layout = layout
         self.model = ReadingModel(readings, layout)
         self.value, self.spread = np.asarray(readings.value, float), np.asarray(readings.uncertainty, float)
-        self.scale = layout.deviation[layout.free]
         edge = np.array([kind in ("near_edge", "far_edge") for kind in readings.kind])
         self.full_lift = float(np.max(np.nan_to_num(readings.tappet_lift())[edge], initial=0.0))
 
     def vector(self, state: FloatArray) -> FloatArray:
         """Parameter vector [P] of a state."""
         vector = self.layout.mean.copy()
-        vector[self.layout.free] += self.scale * state
+        vector[self.layout.free] += self.layout.factor @ state
         return vector
 
     def residuals(self, state: FloatArray) -> FloatArray:
@@ -60,7 +59,7 @@ class Problem:
     def slopes(self, state: FloatArray) -> FloatArray:
         """Derivatives of the residuals, shape [m, free]."""
         _, slopes = self.model.derivatives(self.vector(state))
-        return np.asarray(slopes[:, self.layout.free] * self.scale / self.spread[:, np.newaxis])
+        return np.asarray(slopes[:, self.layout.free] @ self.layout.factor / self.spread[:, np.newaxis])
 
     def solved(self, state: FloatArray, used: BoolArray | None, loss: str) -> FloatArray:
         """The most probable state from the readings used (all: None); priors count as plain squares."""
@@ -150,5 +149,5 @@ def mirrored(problem: Problem, state: FloatArray) -> FloatArray:
     outputs = linkage_outputs(layout.columns(other[np.newaxis]), np.full(layout.valves, problem.full_lift))
     net = float(np.mean(outputs["net_lift"]))
     other[place] = 2.0 * float(other[layout.place("pad_radius")][0]) - net - other[place]
-    moved = np.asarray((other - layout.mean)[layout.free] / problem.scale)
+    moved: FloatArray = np.asarray(np.linalg.solve(layout.factor, (other - layout.mean)[layout.free]), float)
     return moved if np.all(np.isfinite(problem.residuals(moved))) else state

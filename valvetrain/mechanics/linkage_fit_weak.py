@@ -65,7 +65,7 @@ def weak_combinations(slopes: FloatArray, layout: Layout) -> tuple[WeakCombinati
     for row, name in enumerate(names):
         place = layout.place(name)
         moves[row, place] = 1.0 / np.sqrt(np.sum(layout.deviation[place] ** -2.0))
-    columns = slopes @ (moves[:, free] / layout.deviation[free]).T
+    columns = slopes @ np.linalg.solve(layout.factor, moves[:, free].T)
     # Angles count as the length they move at the pad's distance, so that parts can be compared.
     arm = float(layout.mean[layout.place("pad_arm")][0])
     length = np.array(

@@ -72,7 +72,8 @@ def measured(
         raise ValueError(f"{value} is not a finite number; leave out what is unknown")
     si = to_si(value, unit, dimension)
     if not spec.low <= si <= spec.high:
-        raise ValueError(f"{_plain(value)} {unit}".rstrip() + f" is outside {_allowed(spec, system)}")
+        what = f"{_plain(value)} {unit}".rstrip() + f" is outside {_allowed(spec, system)}"
+        raise ValueError(what + _other_unit(value, unit, spec, system))
     if spread is not None:
         if not (math.isfinite(spread) and spread >= 0):
             raise ValueError(f"the uncertainty {spread} is not a number of 0 or more")
@@ -87,6 +88,17 @@ def measured(
 
 def _plain(value: float) -> str:
     return f"{value:.6g}"
+
+
+def _other_unit(value: float, unit: str, spec: Spec, system: str) -> str:
+    """Ask whether the number was read in the other system's unit, where it would be allowed there."""
+    assert spec.dimension is not None
+    other = display_unit(spec.dimension, "metric" if system == "inch" else "inch")
+    if unit != display_unit(spec.dimension, system) or other == unit or value == 0.0:
+        return ""
+    if not spec.low <= to_si(value, other, spec.dimension) <= spec.high:
+        return ""
+    return f"; if it was read in {other}, write {_plain(value)} {other}"
 
 
 def _allowed(spec: Spec, system: str) -> str:

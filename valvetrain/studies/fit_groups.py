@@ -1,7 +1,7 @@
 """Fitting one or two kinds of rocker on one shaft: each kind has its casting, both share the shaft."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,7 +10,7 @@ from valvetrain.mechanics.linkage_fit_readings import Priors
 from valvetrain.parts.reading import BenchReading
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.fit_priors import PARAMETER_KEYS, Assumption, assumed
-from valvetrain.studies.fit_readings import Gathered, gathered, known_dimensions
+from valvetrain.studies.fit_readings import Gathered, gathered, known_dimensions, told
 
 __all__ = ["FittedGroup", "fitted_groups", "valve_groups"]
 
@@ -63,19 +63,20 @@ def fitted_groups(
     parts = []
     for role, members in groups:
         known = known_dimensions(setup, members)
-        named = {key: value for key, (value, _) in known.items()}
+        named = dict(known)
         for row in bench:
             if row.kind == "dimension" and (not row.valve or setup.valves.index(row.valve) in members):
-                named.setdefault(row.dimension, row.value.value)
+                named.setdefault(row.dimension, (row.value.value, row.value.uncertainty))
         priors, assumptions = assumed(setup, members, named)
         parts.append((role, members, gathered(setup, members, bench), priors, assumptions, known))
     fits = [_fit(role, one.readings, priors) for role, _, one, priors, _, _ in parts]
     if len(parts) == 2 and _one_shaft(setup):
-        messages = [_message(fit, priors) for fit, (_, _, _, priors, _, _) in zip(fits, parts, strict=True)]
-        fits = [
-            _fit(role, one.readings, _told(priors, messages[1 - index]))
-            for index, (role, _, one, priors, _, _) in enumerate(parts)
+        messages = [_message(fit, part[2]) for fit, part in zip(fits, parts, strict=True)]
+        parts = [
+            (role, members, told(one, messages[1 - index]), priors, assumptions, known)
+            for index, (role, members, one, priors, assumptions, known) in enumerate(parts)
         ]
+        fits = [_fit(role, one.readings, priors) for role, _, one, priors, _, _ in parts]
     for fit, (role, _, one, _, _, _) in zip(fits, parts, strict=True):
         _refuse_contradictions(role, fit, one)
     return tuple(
@@ -107,25 +108,24 @@ def _one_shaft(setup: Setup) -> bool:
     return len({frozenset(each) for each in names.values()}) == 1
 
 
-def _message(fit: LinkageFit, priors: Priors) -> dict[str, tuple[float, float]]:
-    """What a fit alone has learned of the shaft: precision and mean that its readings added to the prior."""
+def _message(fit: LinkageFit, one: Gathered) -> dict[str, tuple[float, float]]:
+    """What a fit alone tells of the shaft: name -> (value, standard uncertainty).
+
+    Only what its own readings added: the range assumed and what the sheet says of the shaft are the same for
+    both fits, and would count twice.
+    """
     found = {}
+    readings = one.readings
     for name in _SHARED_BY_THE_SHAFT:
-        before = float(priors.deviation[name]) ** -2
+        place = fit.layout.place(name).start
+        common = [(float(fit.layout.mean[place]), float(fit.layout.deviation[place]))]
+        for index, parameter in enumerate(readings.parameter):
+            if parameter == name and fit.used[index]:
+                common.append((float(readings.value[index]), float(readings.uncertainty[index])))
+        before = sum(spread**-2 for _, spread in common)
         after = float(fit.uncertainty(name)[0]) ** -2
         gained = max(after - before, 0.0)
-        if gained > 1e-9 * before:
-            value = (float(fit.value(name)[0]) * after - float(priors.mean[name]) * before) / gained
-            found[name] = (value, gained)
+        if gained > 1e-2 * before:
+            rest = sum(value * spread**-2 for value, spread in common)
+            found[name] = ((float(fit.value(name)[0]) * after - rest) / gained, gained**-0.5)
     return found
-
-
-def _told(priors: Priors, message: dict[str, tuple[float, float]]) -> Priors:
-    """Priors with what the other fit has learned of the shaft."""
-    mean, deviation = dict(priors.mean), dict(priors.deviation)
-    for name, (value, gained) in message.items():
-        before = float(priors.deviation[name]) ** -2
-        total = before + gained
-        mean[name] = np.array((float(priors.mean[name]) * before + value * gained) / total)
-        deviation[name] = np.array(total**-0.5)
-    return replace(priors, mean=mean, deviation=deviation)

@@ -112,7 +112,7 @@ def _budget(group: FittedGroup, function: GroupOutputs) -> dict[str, dict[str, F
     found: dict[str, dict[str, FloatArray]] = {}
     names = [_assumption(name) for name in np.array(layout.names)[free]]
     for output, (_, slopes) in output_slopes(function, layout, fit.mean).items():
-        gain = np.nan_to_num(slopes[:, free] * layout.deviation[free]) @ covariance
+        gain = np.nan_to_num(slopes[:, free]) @ layout.factor @ covariance
         pieces = np.concatenate([gain @ fit.slopes.T, gain], axis=1)
         squares: dict[str, FloatArray] = {}
         for column, label in enumerate([*labels, *names]):

@@ -4,13 +4,14 @@ The ranges are common practice for engines of this kind, no source: they are wid
 named in the result so that the owner can put a better value, with its uncertainty, into the sheet instead.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.linkage_fit_readings import Priors
+from valvetrain.mechanics.linkage_fit_readings import Layout, Priors
 from valvetrain.mechanics.rocker_linkage import pushrod_planar_length_for
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.linkage_inputs import lobe_lift
@@ -28,6 +29,9 @@ PARAMETER_KEYS = {
     "tappet_angle": "tappet.angle",
 }
 """Parameter of the fit -> the sheet key that it is."""
+
+_OPEN = 5.0
+"""Typical ranges are wider by this where the dimension was measured."""
 
 RATIO = 1.5
 """Ratio taken where neither a nominal ratio nor the arms are known."""
@@ -59,35 +63,33 @@ def reference_height(setup: Setup) -> float:
 
 
 def assumed(
-    setup: Setup, group: Sequence[int], known: Mapping[str, float]
+    setup: Setup, group: Sequence[int], known: Mapping[str, tuple[float, float]]
 ) -> tuple[Priors, tuple[Assumption, ...]]:
     """Return the fit's priors and, in words, what they assume.
 
     Args:
         setup: the setup.
         group: indices of the valves fitted together.
-        known: sheet key -> a measured value [SI], from the sheet or the readings: ranges of what is not
-            measured are laid about it.
+        known: sheet key -> (measured value, standard uncertainty) [SI], from the sheet or the readings:
+            ranges of what is not measured are laid about it.
     """
     lift = float(np.nanmedian(lobe_lift(setup).value[list(group)]))
-    ratio = known.get("rocker.nominal_ratio", RATIO)
+    ratio, ratio_doubt = known.get("rocker.nominal_ratio", (RATIO, 0.15))
     lash, lash_doubt, lash_known = _lash(setup, group, ratio)
     net = lift * ratio - float(np.mean(lash))
-    arm, arm_doubt, arm_from = 0.036, 0.006, "typical of rocker castings"
-    if "shaft.setback" in known:
-        arm, arm_doubt, arm_from = known["shaft.setback"], 1.0e-3, "about as long as the setback"
-    arm = known.get("rocker.pad_arm", arm)
-    setback = known.get("shaft.setback", arm)
-    setback_from = (
-        "about as far as the pad arm is long" if "rocker.pad_arm" in known else "typical of rocker shafts"
-    )
-    setback_doubt = 1.0e-3 if "rocker.pad_arm" in known else 0.006
-    radius = known.get("rocker.pad_radius", 0.012)
-    lever = known.get("rocker.socket_arm", arm / ratio)
-    line = known.get("tappet.setback", lever)
-    height = known.get("shaft.height", radius - 0.5 * net)
-    between, lean = known.get("rocker.arm_angle", np.radians(172.0)), known.get("tappet.angle", 0.0)
-    rod = known.get("pushrod.length")
+
+    def center(key: str, otherwise: float) -> float:
+        return known[key][0] if key in known else otherwise
+
+    # Of setback and arm the one that is known is where the other's range lies.
+    arm = center("rocker.pad_arm", center("shaft.setback", 0.036))
+    setback = center("shaft.setback", arm)
+    radius = center("rocker.pad_radius", 0.012)
+    lever = center("rocker.socket_arm", arm / ratio)
+    line = center("tappet.setback", lever)
+    height = center("shaft.height", radius - 0.5 * net)
+    between, lean = center("rocker.arm_angle", np.radians(172.0)), center("tappet.angle", 0.0)
+    rod = known["pushrod.length"][0] if "pushrod.length" in known else None
     position = -(rod if rod is not None else 0.2)
     geometry = {
         "height": height,
@@ -105,27 +107,45 @@ def assumed(
             needed = pushrod_planar_length_for(**geometry, tappet_position=np.array(position))
             position += float(needed) - rod
     free_rod = float(pushrod_planar_length_for(**geometry, tappet_position=np.array(position)))
-    ranges = (
-        Assumption("setback", setback, setback_doubt, setback_from),
-        Assumption("height", height, 2.0e-3, "arm square to the stem near half lift"),
-        Assumption("pad_arm", arm, arm_doubt, arm_from),
-        Assumption("pad_radius", radius, 3.0e-3, "typical of pads and rollers"),
-        Assumption("socket_arm", lever, 1.5e-3, "about the pad arm over the ratio"),
-        Assumption("arm_angle", float(between), np.radians(5.0), "typical of rocker castings"),
-        Assumption("tappet_setback", line, 2.0e-3, "about as far as the socket arm is long"),
-        Assumption("tappet_angle", float(lean), np.radians(3.0), "tappets about in line with the stems"),
-        Assumption("tappet_position", position, 5.0e-3 if rod is not None else 0.04, "follows the pushrod"),
-        Assumption(
+    # Own part of each range, and what it is laid about. Setback and arm of one casting go together; so do
+    # height and pad radius, and the levers. Independent ranges would count twice what both say.
+    ranges: tuple[tuple[str, float, float, dict[str, float], str], ...] = (
+        ("setback", setback, 6.0e-3, {}, "typical of rocker shafts"),
+        ("pad_arm", arm, 1.0e-3, {"setback": 1.0}, "about as long as the setback"),
+        ("pad_radius", radius, 3.0e-3, {}, "typical of pads and rollers"),
+        (
+            "height",
+            height,
+            math.hypot(2.0e-3, 0.5 * lift * ratio_doubt),
+            {"pad_radius": 1.0},
+            "arm square to the stem near half lift",
+        ),
+        (
+            "socket_arm",
+            lever,
+            math.hypot(1.5e-3, arm / ratio * ratio_doubt / ratio),
+            {"pad_arm": 1.0 / ratio},
+            "about the pad arm over the ratio",
+        ),
+        ("arm_angle", between, np.radians(5.0), {}, "typical of rocker castings"),
+        ("tappet_setback", line, 2.0e-3, {"socket_arm": 1.0}, "about as far as the socket arm is long"),
+        ("tappet_angle", lean, np.radians(3.0), {}, "tappets about in line with the stems"),
+        ("tappet_position", position, 5.0e-3 if rod is not None else 0.04, {}, "follows the pushrod"),
+        (
             "pushrod_length",
             free_rod if rod is None else rod,
             5.0e-3 if rod is None else 1.0e-3,
+            {},
             "follows the tappet",
         ),
-        Assumption("ink_margin", 0.10e-3, 0.05e-3, "ink reaches a little beyond the contact"),
+        ("ink_margin", 0.10e-3, 0.05e-3, {}, "ink reaches a little beyond the contact"),
     )
     tips, tip_doubt = _tips(setup, group)
-    mean: dict[str, FloatArray] = {one.parameter: np.array(one.mean) for one in ranges}
-    deviation: dict[str, FloatArray] = {one.parameter: np.array(one.deviation) for one in ranges}
+    mean: dict[str, FloatArray] = {name: np.array(value) for name, value, *_ in ranges}
+    # A measured dimension lies where it was measured, and its measurement says how surely: counted once.
+    open_ = {name: _OPEN if PARAMETER_KEYS.get(name) in known else 1.0 for name, *_ in ranges}
+    deviation: dict[str, FloatArray] = {name: np.array(own * open_[name]) for name, _, own, *_ in ranges}
+    shares = {name: about for name, _, _, about, _ in ranges if about}
     mean |= {"tip_height": tips, "lash": lash, "ink_zero": np.array(0.0), "dial_zero": np.array(0.0)}
     deviation |= {
         "tip_height": tip_doubt,
@@ -142,7 +162,13 @@ def assumed(
         others.append(Assumption("tip_height", 0.0, 0.15e-3, "tips about level with each other"))
     if not lash_known:
         others.append(Assumption("lash", float(np.mean(lash)), float(np.max(lash_doubt)), "lash as wanted"))
-    return Priors(len(group), mean, deviation), (*ranges, *others)
+    priors = Priors(len(group), mean, deviation, shares)
+    whole = Layout(priors)
+    shown = [
+        Assumption(name, value, float(whole.deviation[whole.place(name)][0]), basis)
+        for name, value, _, _, basis in ranges
+    ]
+    return priors, (*shown, *others)
 
 
 def _lash(setup: Setup, group: Sequence[int], ratio: float) -> tuple[FloatArray, FloatArray, bool]:

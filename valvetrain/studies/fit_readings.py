@@ -1,7 +1,7 @@
 """From the sheet's measurements and the table of readings to what the fit takes in."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,10 @@ from valvetrain.setup.setup import Setup
 from valvetrain.studies.fit_priors import PARAMETER_KEYS
 from valvetrain.studies.linkage_inputs import lobe_lift
 
-__all__ = ["Gathered", "gathered", "known_dimensions"]
+__all__ = ["TOLD", "Gathered", "gathered", "known_dimensions", "told"]
+
+TOLD = "what the other role's rockers tell of the shaft"
+"""What a value from another fit is called in a budget."""
 
 _PARAMETERS = {key: name for name, key in PARAMETER_KEYS.items()} | {"pushrod.length": "pushrod_length"}
 _LEAST_DOUBT = 1e-6  # m, rad: what is called exact is not
@@ -154,6 +157,28 @@ def gathered(setup: Setup, group: Sequence[int], bench: Sequence[BenchReading]) 
         lobe=None if lobes is None else lobes[valve],
     )
     return Gathered(readings, tuple(one[8] for one in rows), tuple(one[9] for one in rows))
+
+
+def told(one: Gathered, message: Mapping[str, tuple[float, float]]) -> Gathered:
+    """The same input with what another fit tells: parameter -> (value, standard uncertainty)."""
+    more = len(message)
+    readings = one.readings
+    assert readings.crank_angle is not None
+    assert readings.resolution is not None
+    unknown = np.full(more, np.nan)
+    longer = replace(
+        readings,
+        kind=(*readings.kind, *("dimension",) * more),
+        parameter=(*readings.parameter, *message),
+        valve=np.concatenate([readings.valve, np.zeros(more, np.intp)]),
+        at=np.concatenate([readings.at, unknown]),
+        value=np.concatenate([readings.value, [value for value, _ in message.values()]]),
+        uncertainty=np.concatenate([readings.uncertainty, [doubt for _, doubt in message.values()]]),
+        crank_angle=np.concatenate([readings.crank_angle, unknown]),
+        resolution=np.concatenate([readings.resolution, unknown]),
+        lobe=None if readings.lobe is None else np.concatenate([readings.lobe, np.zeros(more, np.intp)]),
+    )
+    return Gathered(longer, (*one.bench, *(None,) * more), (*one.label, *(TOLD,) * more))
 
 
 def _label(row: BenchReading) -> str:

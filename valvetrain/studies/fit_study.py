@@ -16,8 +16,9 @@ from valvetrain.studies.fit_groups import FittedGroup, fitted_groups
 from valvetrain.studies.fit_next import NextReading, next_readings
 from valvetrain.studies.fit_outputs import fit_quantities
 from valvetrain.studies.fit_priors import PARAMETER_KEYS
+from valvetrain.studies.fit_readings import TOLD
+from valvetrain.studies.fit_refusals import refuse_unfit
 from valvetrain.studies.fitted_setup import Inferred, fitted_setup, inferred_values
-from valvetrain.studies.linkage_inputs import lobe_lift
 from valvetrain.studies.quantity import Quantity
 from valvetrain.studies.rocker_study import RockerResult, rocker_study
 
@@ -147,7 +148,7 @@ def fit_study(
     Raises:
         SheetError: what stands in the way, in shop words.
     """
-    _refused(setup, table)
+    refuse_unfit(setup, table, bench)
     try:
         groups = fitted_groups(setup, bench, by_role)
     except ValueError as error:
@@ -166,7 +167,7 @@ def fit_study(
         next=next_readings(setup, groups, quantities),
         answers=_answers(setup, groups),
         groups=groups,
-        readings=sum(int(group.fit.used.sum()) for group in groups),
+        readings=sum(int(group.fit.used[np.array(group.gathered.label) != TOLD].sum()) for group in groups),
         **quantities,
     )
 
@@ -192,46 +193,6 @@ def _answers(setup: Setup, groups: Sequence[FittedGroup]) -> tuple[Answer, ...]:
         shim = fit_quantities(setup, alone)["stand_shim_change_for_least_sweep"]
         found.append(Answer(weight, inferred, correlation, new, rocker_study(new), shim))
     return tuple(found)
-
-
-def _refused(setup: Setup, table: str) -> None:
-    """Raise for a sheet from which no linkage can be inferred."""
-    faults = []
-    missing = [
-        valve for valve, lift in zip(setup.valves, lobe_lift(setup).value, strict=True) if np.isnan(lift)
-    ]
-    if missing:
-        faults.append(
-            Fault(
-                f"valves {', '.join(missing)}",
-                "the lobe lift is not known",
-                "Add [lobe] lift, a lift table, or the column lobe_lift.",
-            )
-        )
-    if len({train.shaft.name for train in setup.trains}) > 1:
-        faults.append(
-            Fault(
-                table,
-                "the sheet has more than one rocker shaft, and a fit infers one",
-                "Make a sheet for each shaft.",
-            )
-        )
-    for key in PARAMETER_KEYS.values():
-        values = setup.column(*key.split(".")).value
-        for role in dict.fromkeys(setup.roles):
-            own = values[[each == role for each in setup.roles]]
-            if np.unique(own[np.isfinite(own)]).size > 1 and not (
-                setup.correlation and key in setup.correlation.keys
-            ):
-                faults.append(
-                    Fault(
-                        f"the table of valves, {key}",
-                        f"differs among the {role} valves, and a fit infers one casting",
-                        "Give it once, in the sheet.",
-                    )
-                )
-    if faults:
-        raise SheetError(faults)
 
 
 def _parameters(group: FittedGroup) -> list[FittedParameter]:
@@ -266,13 +227,15 @@ def _set_aside(setup: Setup, group: FittedGroup) -> list[SetAside]:
         row, kind = group.gathered.bench[flag.index], readings.kind[flag.index]
         label = group.gathered.label[flag.index]
         key = row.dimension if row is not None and row.dimension else label
+        if label == TOLD:
+            key = readings.parameter[flag.index]
         what = key if row is None else f"{row.kind.replace('_', ' ')} {row.dimension} {row.valve}".strip()
         dimension = "ratio" if kind == "mean_ratio" else "length"
         if kind == "dimension" and readings.parameter[flag.index].endswith("angle"):
             dimension = "angle"
         found.append(
             SetAside(
-                source="the sheet" if row is None else row.source,
+                source=row.source if row is not None else label if label == TOLD else "the sheet",
                 what=" ".join(what.split()),
                 dimension=dimension,
                 value=float(readings.value[flag.index]),
