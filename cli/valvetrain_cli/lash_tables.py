@@ -137,6 +137,12 @@ def _print_notes(result: "LashAnswer", system: str) -> None:
             "not care about a pad worn hollow, a feeler does.",
             markup=False,
         )
+    seating = result.closing_speed
+    if any(doubt > 0.5 * speed for speed, doubt in zip(seating.value, seating.uncertainty, strict=True)):
+        out.print(
+            "A cam card does not show how fast the ramps are: seating speed is a guess, a lift table tells.",
+            markup=False,
+        )
     for valve, error in zip(result.valves, result.feeler_error, strict=True):
         if error > 0:
             out.print(
@@ -151,8 +157,11 @@ def _print_trend(result: "LashAnswer", trend: "LashTrend", system: str) -> None:
     from rich.table import Table
 
     length, speed = display_unit("length", system), display_unit("speed", system)
+    states = {"hot" if hot else "as set" for hot in result.runs_hot}
+    running = f"; judged at {_running(result)} that comes of it" if "hot" in states else ""
     table = Table(
-        title=f"Against lash: ramp left at the valve in {length}, seating speed in {speed} at the redline",
+        title=f"Against lash as set{running}: ramp left at the valve in {length}, seating in {speed} at "
+        "the redline",
         title_justify="left",
         title_style="bold",
         header_style="bold",

@@ -356,3 +356,11 @@ def test_events_hot_are_those_at_the_hot_lash(sample, document, run):
     assert one["duration"]["value"] == pytest.approx(hot[1]["duration"]["value"], rel=1e-9)
     assert "The same hot" in run("events", folder).stdout
     assert "hot" not in document("check", folder)["results"]["events"]
+
+
+def test_lash_says_which_lash_a_row_is_and_that_a_card_knows_no_seating_speed(run, sample):
+    printed = " ".join(run("lash", sample("pump_twin"), "--lash", "0.2:0.3:0.1").stdout.split())
+    assert "Against lash as set; judged at the hot lash" in printed
+    assert "A cam card does not show how fast the ramps are: seating speed is a guess" in printed
+    table = run("lash", sample("launch_six")).stdout
+    assert "is a guess" not in " ".join(table.split())

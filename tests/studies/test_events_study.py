@@ -220,3 +220,9 @@ def test_lift_off_differs_from_the_tappet_figure(sample):
     taken_up = lift_off.tappet_lift_at_event.value / 0.0254
     assert np.all((taken_up > 0.010) & (taken_up < 0.016))
     assert np.all(np.degrees(lift_off.duration.value - at_tappet.duration.value) > 5)
+
+
+def test_area_of_a_card_is_as_unsure_as_the_card_leaves_it(sample):
+    setup = read_setup(sample("pump_twin"))
+    area = events_study(setup, 1e-3, "tappet").area
+    assert all(0.02 < share < 0.15 for share in area.uncertainty / area.value)

@@ -153,3 +153,9 @@ def test_trend_over_lashes_is_the_study_at_each(sample):
         one = lash_setting_study(setup, float(lash))
         for name, values in answer.trend.values.items():
             assert values[row] == pytest.approx(getattr(one, name).value, rel=1e-12), name
+
+
+def test_seating_speed_from_a_card_is_no_more_than_a_guess(sample):
+    result = lash_setting_study(read_setup(sample("pump_twin")))
+    for speed in (result.opening_velocity, result.closing_velocity):
+        assert np.all(speed.uncertainty > 0.5 * speed.value)

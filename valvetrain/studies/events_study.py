@@ -18,7 +18,7 @@ from valvetrain.mechanics.valve_events import area_under_lift, crossings
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.linkage_inputs import closed_linkage, lash_at_valve, linkage_columns
-from valvetrain.studies.lobe_doubt import FLANKS, centerlines, flank_doubts
+from valvetrain.studies.lobe_doubt import FLANKS, area_doubts, centerlines, flank_doubts
 from valvetrain.studies.quantity import Quantity, computed
 
 __all__ = [
@@ -153,7 +153,7 @@ def events_study(
     rows = {key: column.value[np.newaxis] for key, column in inputs.columns.items()}
     level, top, wanted = (each[0] for each in _levels(rows, inputs, checking_lift, checked_at)[:3])
     doubt = flank_doubts(setup, inputs.curves, level)
-    columns = dict(inputs.columns)
+    columns = dict(inputs.columns) | {"lobe area": area_doubts(setup, inputs.curves)}
     for flank in FLANKS:
         columns[f"lobe lift, {flank}"] = doubt.lift[flank]
         columns[f"lobe flank, {flank}"] = doubt.angle[flank]
@@ -250,7 +250,7 @@ def event_quantities(
         "duration": 2 * (events["closing"] - events["opening"]),
         "centerline": centerline,
         "max_lift": highest,
-        "area": 2 * area,
+        "area": 2 * area * (1 + rows.get("lobe area", zero)),
         "tappet_lift_at_event": level,
         "overlap": np.stack([each for each, _ in both], axis=-1),
         "separation": np.stack([each for _, each in both], axis=-1),

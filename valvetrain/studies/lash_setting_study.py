@@ -16,6 +16,7 @@ from valvetrain.parts.train import Train
 from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.lash_growth_study import LashGrowth, lash_growth_study
 from valvetrain.studies.linkage_inputs import closed_linkage, height_over_tip, lash_at_valve, linkage_columns
+from valvetrain.studies.lobe_doubt import slope_doubts
 from valvetrain.studies.quantity import Quantity, computed
 
 __all__ = ["LashSetting", "lash_setting_study"]
@@ -121,6 +122,9 @@ def lash_setting_study(setup: Setup, lash: float | None = None) -> LashSetting:
         state == "hot" or (state == "cold" and not np.isnan(growth))
         for state, growth in zip(states, thermal.growth.value, strict=True)
     )
+    as_given = {key: column.value[np.newaxis] for key, column in columns.items()}
+    level = _running_level(as_given, states, np.array(runs_hot), at_pushrod)[0][0]
+    columns["lobe slope"] = slope_doubts(setup, curves, level)
     redline = np.nan if setup.engine.redline is None else setup.engine.redline.value
     quantities = computed(
         lambda rows: _quantities(rows, curves, states, np.array(runs_hot), at_pushrod, redline),
@@ -198,15 +202,13 @@ def _base_ratio(rows: Mapping[str, FloatArray], at_pushrod: FloatArray) -> Float
     return np.where(np.isnan(ratio), rows["rocker.nominal_ratio"], ratio)
 
 
-def _quantities(
+def _running_level(
     rows: Mapping[str, FloatArray],
-    curves: list[LiftCurve | None],
     states: tuple[str | None, ...],
     runs_hot: FloatArray,
     at_pushrod: FloatArray,
-    redline: float,
-) -> dict[str, FloatArray]:
-    """Compute the study's quantities, each [k, n]; see `LashSetting`."""
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Tappet lift that takes up the lash it runs with, ratio there; cold, hot, running lash: each [k, n]."""
     lash, growth = lash_at_valve(rows, at_pushrod), rows["growth"]
     set_cold, set_hot = (np.array([state == name for state in states]) for name in ("cold", "hot"))
     cold = np.where(set_cold, lash, np.where(set_hot, lash - growth, np.nan))
@@ -220,14 +222,27 @@ def _quantities(
     level = np.where(np.isnan(level), running_lift / nominal, level)
     ratio = pad_drop_and_ratio(closed, level[..., np.newaxis])[1][..., 0]
     ratio = np.where(np.isnan(ratio), nominal, ratio)
+    return level + rows["rocker.take_up"], ratio, cold, hot, running
+
+
+def _quantities(
+    rows: Mapping[str, FloatArray],
+    curves: list[LiftCurve | None],
+    states: tuple[str | None, ...],
+    runs_hot: FloatArray,
+    at_pushrod: FloatArray,
+    redline: float,
+) -> dict[str, FloatArray]:
+    """Compute the study's quantities, each [k, n]; see `LashSetting`."""
+    level, ratio, cold, hot, running = _running_level(rows, states, runs_hot, at_pushrod)
     play = rows["rocker.take_up"]
-    level = level + play
     speed = {"opening": np.full(level.shape, np.nan), "closing": np.full(level.shape, np.nan)}
     for curve in {id(each): each for each in curves if each is not None}.values():
         own = np.array([each is curve for each in curves])
         events = crossings(curve, level[..., own])
         speed["opening"][..., own] = np.abs(curve.velocity(events.opening))
         speed["closing"][..., own] = np.abs(curve.velocity(events.closing))
+    speed = {flank: each * (1 + rows["lobe slope"]) for flank, each in speed.items()}
     ramps = rows["ramp, opening"], rows["ramp, closing"]
     left = [ramp_left(height, running, ratio, play) for height in ramps]
     least, greatest = lash_window(*ramps, ratio, play, rows["ramp, begun"])
@@ -238,9 +253,9 @@ def _quantities(
     return {
         "cold_lash": cold,
         "hot_lash": hot,
-        "growth": growth,
+        "growth": rows["growth"],
         "cold_to_set": np.where(np.isnan(rows["hot.wanted_hot_lash"]), np.nan, 1.0)
-        * (rows["hot.wanted_hot_lash"] - growth),
+        * (rows["hot.wanted_hot_lash"] - rows["growth"]),
         "ratio_at_opening": ratio,
         "opening_ramp": ramps[0],
         "closing_ramp": ramps[1],

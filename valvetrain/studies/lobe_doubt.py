@@ -7,13 +7,14 @@ import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.card_doubt import flank_doubt
+from valvetrain.mechanics.curve_doubt import CARD_SLOPE, card_area_doubt, table_slope_doubt
 from valvetrain.mechanics.lift_curve import LiftCurve
 from valvetrain.mechanics.valve_events import crossings
 from valvetrain.parts.card import card_figures
 from valvetrain.parts.lobe import Lobe
 from valvetrain.setup.setup import Column, Setup
 
-__all__ = ["FLANKS", "FlankDoubt", "centerlines", "flank_doubts"]
+__all__ = ["FLANKS", "FlankDoubt", "area_doubts", "centerlines", "flank_doubts", "slope_doubts"]
 
 FLANKS = ("opening", "closing")
 
@@ -81,6 +82,35 @@ def flank_doubts(setup: Setup, curves: list[LiftCurve | None], level: FloatArray
         {flank: Column(zero, noise, where) for flank in FLANKS},
         {flank: Column(zero, angles[flank], where) for flank in FLANKS},
     )
+
+
+def slope_doubts(setup: Setup, curves: list[LiftCurve | None], level: FloatArray) -> Column:
+    """Return the relative doubt of the slopes at the tappet lifts `level` [m] as an input of zero mean."""
+    doubt, sources = np.zeros(len(curves)), [""] * len(curves)
+    for index, (train, curve) in enumerate(zip(setup.trains, curves, strict=True)):
+        if curve is None or np.isnan(level[index]):
+            continue
+        if curve.source == "card":
+            figures = card_figures(train.lobe)
+            doubt[index], sources[index] = CARD_SLOPE, "" if figures is None else figures.source
+        elif curve.source == "table" and level[index] > 0:
+            doubt[index] = float(table_slope_doubt(level[index], np.nan_to_num(curve.noise)))
+            sources[index] = "" if train.lobe.table is None else train.lobe.table.source
+    return Column(np.zeros(len(curves)), doubt, tuple(sources))
+
+
+def area_doubts(setup: Setup, curves: list[LiftCurve | None]) -> Column:
+    """Return the relative doubt that a card leaves of the area under its lobe, as an input of zero mean."""
+    doubt, sources = np.zeros(len(curves)), [""] * len(curves)
+    for index, (train, curve) in enumerate(zip(setup.trains, curves, strict=True)):
+        figures = card_figures(train.lobe) if curve is not None and curve.source == "card" else None
+        if curve is None or figures is None:
+            continue
+        sources[index] = figures.source
+        doubt[index] = card_area_doubt(
+            figures.lifts, figures.durations, figures.duration_doubt, curve.max_lift
+        )
+    return Column(np.zeros(len(curves)), doubt, tuple(sources))
 
 
 def _angle_doubts(lobe: Lobe, curve: LiftCurve, level: float) -> dict[str, float]:
