@@ -183,3 +183,39 @@ def test_a_link_is_followed(tmp_path):
     add(link, hours="190", valve="1I", lash_found="0.02", state="cold")
     assert link.is_symlink()
     assert len(real.read_text().splitlines()) == 5
+
+
+def faults(tmp_path: Path, text: str, **options) -> list[str]:
+    with pytest.raises(SheetError) as refused:
+        read(tmp_path, text, **options)
+    return [str(fault) for fault in refused.value.faults]
+
+
+def test_of_many_rows_only_those_out_of_place_are_named_and_each_once(tmp_path):
+    hours = [10, 10, 400, 20, 20, 30, 30, 15, 40, 40]
+    rows = "".join(f"{2000 + hour // 5}-01-01,{hour},{VALVES[n % 2]}\n" for n, hour in enumerate(hours))
+    found = faults(tmp_path, "date,hours,valve\n" + rows)
+    assert len(found) == 2
+    assert "line 4, column hours: '400' is later than '20' below it, on line 5" in found[0]
+    assert "line 9, column hours: '15' is earlier than '30' above it, on line 8" in found[1]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_rows_named_as_out_of_place_are_the_fewest_that_mend_the_order(tmp_path, seed):
+    random = np.random.default_rng(seed)
+    hours = np.sort(random.integers(0, 40, 60)) * 10
+    moved = random.choice(60, 5, replace=False)
+    hours[moved] = random.integers(0, 40, 5) * 10
+    text = "hours,valve\n" + "".join(f"{hour},1I\n" for hour in hours)
+    found = [each for each in faults(tmp_path, text) if "out of order" in each]
+    lines = [int(each.split("line ")[1].split(",")[0]) - 2 for each in found]
+    assert len(lines) <= 5
+    assert np.all(np.diff(np.delete(hours, lines)) >= 0)
+
+
+def test_a_cell_that_cannot_be_read_is_named_once_and_a_lift_with_both_its_figures(tmp_path):
+    text = "hours,valve,lobe_lift\nforty,1I,0.39\n"
+    found = faults(tmp_path, text, lobe_lifts=np.array([0.0066, 0.0066]))
+    assert len(found) == 2
+    assert "forty" in found[0]
+    assert "0.3900 in is more than the lobe has as made, 0.2598 in" in found[1]

@@ -5,6 +5,7 @@ Columns: `valve`; one or more of `hours`, `distance` and `date`; and of `lash_fo
 fleet's record has many rows.
 """
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.parts.record import WearLog
 from valvetrain.setup.faults import Fault, SheetError
 from valvetrain.setup.log_columns import WORDS, Known, LogColumns
+from valvetrain.setup.units import shown
 
 __all__ = ["read_wear_log"]
 
@@ -69,7 +71,10 @@ def read_wear_log(
         table.each(
             np.flatnonzero(lobe_lift > most).tolist(),
             "lobe_lift",
-            lambda index: f"{table.cells['lobe_lift'][index]} is more than the lobe has as made",
+            lambda index: (
+                f"{shown(float(lobe_lift[index]), 'length', system)} is more than the lobe has as made, "
+                f"{shown(float(most[index]) / 1.05, 'length', system)}"
+            ),
             "Was it read at the valve? The dial belongs on the tappet or the pushrod.",
         )
     _in_order(table, axes)
@@ -100,18 +105,52 @@ def read_wear_log(
 
 
 def _in_order(table: LogColumns, axes: dict[str, FloatArray]) -> None:
-    """Refuse time that runs backward down the file, on every axis that the record keeps."""
+    """Refuse time that runs backward down the file, on every axis that the record keeps; a row once."""
+    named: set[int] = set()
     for name, values in axes.items():
-        latest = np.fmax.accumulate(values)
-        late = (np.flatnonzero(values[1:] < latest[:-1]) + 1).tolist()
         cells = table.cells.get(name, [])
-        wrong = {index: f"'{cells[index]}' is earlier than a row above it: out of order" for index in late}
+        wrong = {}
+        for index, before in _out_of_order(values).items():
+            if index not in named:
+                side, line = ("earlier", "above") if values[index] < values[before] else ("later", "below")
+                wrong[index] = (
+                    f"'{cells[index]}' is {side} than '{cells[before]}' {line} it, on line "
+                    f"{table.lines[before]}: out of order"
+                )
+        named |= set(wrong)
         table.each(
-            late,
+            sorted(wrong),
             name,
             wrong.__getitem__,
             "Put the rows in order of time, or correct the cell; was the meter changed?",
         )
+
+
+def _out_of_order(values: FloatArray) -> dict[int, int]:
+    """Return the fewest rows without which time never falls, each with a row that it is at odds with."""
+    known = np.flatnonzero(~np.isnan(values))
+    if not known.size or not np.any(np.diff(values[known]) < 0):
+        return {}
+    # The longest run of rows that never falls (patience sorting): what is not in it is out of place. From the
+    # end, so that of two rows at odds the upper one stays.
+    ends: list[float] = []
+    last: list[int] = []
+    previous: dict[int, int] = {}
+    for index in known[::-1].tolist():
+        place = bisect_right(ends, -values[index])
+        previous[index] = last[place - 1] if place else -1
+        ends[place : place + 1], last[place : place + 1] = [-float(values[index])], [index]
+    kept, at = [], last[-1]
+    while at >= 0:
+        kept.append(at)
+        at = previous[at]
+    order = np.array(kept)
+    found = {}
+    for index in sorted(set(known.tolist()) - set(kept)):
+        after = int(np.searchsorted(order, index))
+        early = after > 0 and values[order[after - 1]] > values[index]
+        found[index] = int(order[after - 1]) if early else int(order[after])
+    return found
 
 
 def _not_doubled(
@@ -153,7 +192,8 @@ def _axis(table: LogColumns, axes: dict[str, FloatArray], by: str | None) -> str
     if wanted:
         name = min(wanted, key=lambda each: gaps[each].size)
         table.each(
-            gaps[name].tolist(),
+            # A cell that cannot be read is named already.
+            [index for index in gaps[name].tolist() if not table.cells[name][index]],
             name,
             lambda index: "the cell is empty, and no other column of time is full",
             "Give hours, distance or date in every row.",
