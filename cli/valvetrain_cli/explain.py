@@ -41,10 +41,7 @@ def command(first: str, second: str | None, valve: str | None, units: str | None
         _list(known)
         return
     chosen = _chosen(known, name)
-    questions = {each.question for each in chosen}
-    for each in chosen:
-        questions |= {source.split(":")[0] for source in each.symbols.values() if ":" in source}
-    results = asked(setup, tuple(sorted(questions)))
+    results = asked(setup, tuple(sorted(set[str]().union(*(each.questions for each in chosen)))))
     wanted = valve.upper() if valve else None
     if wanted is not None and wanted not in setup.valves:
         names = ", ".join(setup.valves)
@@ -114,15 +111,19 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
         print_hanging(out, "    ", f"{one.symbol} = {one.written}: {one.meaning} [{one.source}]")
     if each.steps:
         coherent = "in, lbf, psi" if system == "inch" else "mm, N, MPa"
+        if each.in_si:
+            coherent = "m, N, kg, s, K"
         out.print(f"  Formula, and with the numbers put in ({coherent}; angles in rad):")
-    numbers = {line[0]: line[2] for line in answer.lines}
-    outcomes = {line[0]: f"{line[3]:.5g}" for line in answer.lines}
-    for symbol, expression in each.steps:
-        print_hanging(out, "    ", f"{symbol} = {expression}")
-        if numbers.get(symbol, expression) != expression:
-            print_hanging(out, "      ", f"= {numbers[symbol]}")
-        if symbol in outcomes:
-            print_hanging(out, "      ", f"= {outcomes[symbol]}")
+    for line in answer.lines:
+        print_hanging(out, "    ", f"{line.symbol} = {line.expression}")
+        if line.substituted != line.expression:
+            print_hanging(out, "      ", f"= {line.substituted}")
+        if line.missing:
+            print_hanging(out, "      ", f"not evaluated: {', '.join(line.missing)} unknown")
+        elif math.isnan(line.outcome):
+            print_hanging(out, "      ", "not defined with these numbers")
+        else:
+            print_hanging(out, "      ", f"= {line.outcome:.5g}")
     if each.note:
         print_hanging(out, "  ", each.note)
     index = answer.place
@@ -168,7 +169,13 @@ def _print_json(setup: "Setup", sheet: str, answers: "list[tuple[Explained, Quan
                 ],
                 "formula": [{"symbol": symbol, "expression": text} for symbol, text in each.steps],
                 "substitution": [
-                    {"symbol": line[0], "expression": line[2], "outcome": line[3]} for line in answer.lines
+                    {
+                        "symbol": line.symbol,
+                        "expression": line.substituted,
+                        "outcome": None if math.isnan(line.outcome) else line.outcome,
+                        "missing": list(line.missing),
+                    }
+                    for line in answer.lines
                 ],
                 "result": quantity_json(float(quantity.value[index]), quantity.dimension, system, doubt),
                 "note": each.note,

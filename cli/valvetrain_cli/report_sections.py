@@ -3,7 +3,7 @@
 import dataclasses
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from valvetrain.checks.verdict import Check
 from valvetrain.report.model import Drawing, Explained, Section, Table, Verdict
@@ -12,6 +12,9 @@ from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit, shown
 from valvetrain_cli.question import Question
 from valvetrain_cli.recorded import recorded
+
+if TYPE_CHECKING:
+    from valvetrain.studies.explanation import Explained as HowAt
 
 __all__ = ["section"]
 
@@ -105,37 +108,43 @@ def _explained(setup: Setup, results: Mapping[str, Any], name: str, system: str)
 
     found = []
     for (question, quantity), each in explanations().items():
-        if question != name or not _known(results, each.symbols):
+        if question != name or not each.questions <= results.keys():
             continue
         answers = [explained(setup, results, each, valve, system) for valve in setup.valves]
         if all(math.isnan(answer.value) for answer in answers):
             continue
         own = quantity_in(results[question], quantity, len(setup.valves))
         unit = display_unit(own.dimension, system)
-        symbols = tuple(
-            (
-                symbol,
-                answers[0].inputs[place].meaning,
-                _sources([one.inputs[place].source for one in answers]),
-            )
-            for place, symbol in enumerate(each.symbols)
-        )
-        rows = tuple(
-            (answer.valve, *(one.written for one in answer.inputs), answer.written) for answer in answers
-        )
         words = quantity.replace("_", " ")
-        table = Table(
-            f"Inputs and result: {words}{f' [{unit}]' if unit else ''}",
-            ("valve", *each.symbols, words),
-            tuple(tuple(cell.replace("unmeasured", "-") for cell in row) for row in rows),
-        )
-        found.append(Explained(words, each.doc, each.steps, each.publication, each.note, symbols, table))
+        # Valves whose number comes about in one way share a table.
+        ways = dict.fromkeys(_way(answer) for answer in answers)
+        for way in ways:
+            alike = [answer for answer in answers if _way(answer) == way]
+            how = alike[0].explanation
+            rows = tuple(
+                (answer.valve, *(one.written for one in answer.inputs), answer.written) for answer in alike
+            )
+            title = words if len(ways) == 1 else f"{words} at {', '.join(answer.valve for answer in alike)}"
+            table = Table(
+                f"Inputs and result: {words}{f' [{unit}]' if unit else ''}",
+                ("valve", *how.symbols, words),
+                tuple(tuple(cell.replace("unmeasured", "-") for cell in row) for row in rows),
+            )
+            symbols = tuple(
+                (
+                    symbol,
+                    alike[0].inputs[place].meaning,
+                    _sources([one.inputs[place].source for one in alike]),
+                )
+                for place, symbol in enumerate(how.symbols)
+            )
+            found.append(Explained(title, how.doc, how.steps, how.publication, how.note, symbols, table))
     return tuple(found)
 
 
-def _known(results: Mapping[str, Any], symbols: Mapping[str, str]) -> bool:
-    """Say whether every result that a formula takes is there."""
-    return all(source.split(":")[0] in results for source in symbols.values() if ":" in source)
+def _way(answer: "HowAt") -> tuple[object, ...]:
+    """What tells one way to a number from another: its steps, symbols and note."""
+    return answer.explanation.steps, tuple(answer.explanation.symbols), answer.explanation.note
 
 
 def _sources(sources: Sequence[str]) -> str:

@@ -7,8 +7,7 @@ number that the study reports, so that an explanation cannot drift from the prog
 
 import importlib
 import math
-import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,12 +15,15 @@ import numpy as np
 
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import from_si, shown
+from valvetrain.studies.formula import evaluated, substituted
 from valvetrain.studies.quantity import Quantity
 
 __all__ = [
     "Explained",
     "Explanation",
     "Input",
+    "Line",
+    "Plain",
     "explained",
     "explanations",
     "noted",
@@ -48,21 +50,25 @@ SOURCES = (
 # parts of a result whose quantities are explained as the result's own
 _PARTS = ("rigid", "pairs", "growth")
 
-_FUNCTIONS: dict[str, Any] = {
-    "sqrt": math.sqrt,
-    "sin": math.sin,
-    "cos": math.cos,
-    "tan": math.tan,
-    "asin": math.asin,
-    "acos": math.acos,
-    "atan2": math.atan2,
-    "hypot": math.hypot,
-    "abs": abs,
-    "max": max,
-    "min": min,
-    "pi": math.pi,
-    "where": lambda condition, then, otherwise: then if condition else otherwise,
-}
+
+@dataclass(frozen=True)
+class Plain:
+    """An input that is a plain number of a result, or of the setup.
+
+    Attributes:
+        question: the command that reports it.
+        meaning: what it is, in shop words.
+        dimension: its dimension, as in `valvetrain.setup.units`.
+        pick: its value [SI] at a valve, from setup, result of the question and the valve's index; NaN where
+            unknown.
+        source: where it stands, if not just in the question's result.
+    """
+
+    question: str
+    meaning: str
+    dimension: str
+    pick: Callable[[Setup, Any, int], float]
+    source: str = ""
 
 
 @dataclass(frozen=True)
@@ -73,30 +79,47 @@ class Explanation:
         name: the quantity, as in the results.
         question: the command that reports it.
         doc: what it is, in shop words.
-        symbols: symbol -> where its value comes from: a sheet key "section.key", or "question:quantity" for
-            another result.
-        steps: (symbol, expression) in order; the last one is the quantity. Empty where it is found by a fit
-            or a search, which `note` then describes.
+        symbols: symbol -> where its value comes from: a sheet key "section.key", "question:quantity" for
+            another result, or a `Plain` number.
+        steps: (symbol, expression) in order, see `formula.evaluated`; the last one is the quantity. An input
+            that may be left out stands inside `either`, `known`, or the branch of a `where` that is then not
+            taken. Empty where it is found by a fit or a search, which `note` then describes.
         publication: where the formula comes from.
         note: what else matters.
         check: the verdict that judges it, if one does.
+        in_si: the steps are shown in m, N, kg, s, K, for formulas with masses, times or temperatures.
+        at: the explanation at one valve, from setup, results and the valve's index, where the way to the
+            number differs from valve to valve. It may use no other questions than this explanation's.
     """
 
     name: str
     question: str
     doc: str
-    symbols: Mapping[str, str]
+    symbols: Mapping[str, str | Plain]
     steps: tuple[tuple[str, str], ...]
     publication: str
     note: str = ""
     check: str = ""
+    in_si: bool = False
+    at: "Callable[[Setup, Mapping[str, Any], int], Explanation] | None" = None
+
+    @property
+    def questions(self) -> frozenset[str]:
+        """Every question whose result it needs."""
+        named = {self.question}
+        for source in self.symbols.values():
+            if isinstance(source, Plain):
+                named.add(source.question)
+            elif ":" in source:
+                named.add(source.split(":")[0])
+        return frozenset(named)
 
 
 @dataclass(frozen=True)
 class Input:
     """One input: symbol, what it is, its value written in the asked units, SI value, and where it stands.
 
-    `number` is the value in units that hang together: in, lbf, psi or mm, N, MPa; angles in rad.
+    `number` is the value in units that hang together: in, lbf, psi or mm, N, MPa, or SI; angles in rad.
     """
 
     symbol: str
@@ -108,23 +131,38 @@ class Input:
 
 
 @dataclass(frozen=True)
+class Line:
+    """One step: symbol, expression, the same with numbers put in, its outcome, and what it lacks.
+
+    The outcome is in units that hang together, see `Input`; NaN where the step lacks inputs, which `missing`
+    names, or is not defined.
+    """
+
+    symbol: str
+    expression: str
+    substituted: str
+    outcome: float
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Explained:
     """An explanation at one valve.
 
     Attributes:
+        explanation: the explanation as it is at this valve.
         inputs: every input.
-        lines: (symbol, expression, the same with numbers put in, result) of every step, the result in units
-            that hang together, see `Input`.
+        lines: every step.
         place: where the valve stands in the quantity.
         value: what the study reports [SI], NaN where unmeasured; written: in the asked units.
-        evaluated: what the steps give [SI]; NaN where there are none, or an input is unknown.
+        evaluated: what the steps give [SI]; NaN where there are none, or the last one lacks an input.
         missing: sheet keys without which it cannot be known.
     """
 
     explanation: Explanation
     valve: str
     inputs: tuple[Input, ...]
-    lines: tuple[tuple[str, str, str, float], ...]
+    lines: tuple[Line, ...]
     place: int
     value: float
     written: str
@@ -181,8 +219,11 @@ def explained(
         system: "inch" or "metric".
     """
     index = setup.valves.index(valve)
+    if explanation.at is not None:
+        explanation = explanation.at(setup, results, index)
+    shown_in = "" if explanation.in_si else system
     inputs = tuple(
-        _input(setup, results, symbol, source, index, system)
+        _input(setup, results, symbol, source, index, (system, shown_in))
         for symbol, source in explanation.symbols.items()
     )
     result = results[explanation.question]
@@ -190,17 +231,17 @@ def explained(
     place = place_of(setup, result, quantity, valve)
     value = float(quantity.value[place])
     known: dict[str, float] = {each.symbol: each.value for each in inputs}
-    written = {each.symbol: each.written for each in inputs}
-    lines = []
     numbers: dict[str, float] = {each.symbol: each.number for each in inputs}
+    written = {each.symbol: "unknown" if math.isnan(each.value) else each.written for each in inputs}
+    lines = []
     outcome = math.nan
-    if not any(math.isnan(each) for each in known.values()):
-        for symbol, expression in explanation.steps:
-            outcome = _evaluated(expression, known)
-            known[symbol] = outcome
-            numbers[symbol] = _evaluated(expression, numbers)
-            lines.append((symbol, expression, _substituted(expression, written), numbers[symbol]))
-            written[symbol] = symbol
+    for symbol, expression in explanation.steps:
+        outcome, missing = evaluated(expression, known)
+        known[symbol] = outcome
+        numbers[symbol] = evaluated(expression, numbers)[0]
+        lines.append(Line(symbol, expression, substituted(expression, written), numbers[symbol], missing))
+        written[symbol] = symbol
+    lacking = {each for line in lines for each in line.missing} if math.isnan(outcome) else set()
     return Explained(
         explanation=explanation,
         valve=valve,
@@ -211,17 +252,35 @@ def explained(
         written=shown(value, quantity.dimension, system),
         evaluated=outcome,
         missing=tuple(
-            explanation.symbols[each.symbol]
-            for each in inputs
-            if math.isnan(each.value) and ":" not in explanation.symbols[each.symbol]
+            source
+            for symbol, source in explanation.symbols.items()
+            if isinstance(source, str)
+            and ":" not in source
+            and (symbol in lacking or (not lines and math.isnan(known[symbol])))
         ),
     )
 
 
 def _input(
-    setup: Setup, results: Mapping[str, Any], symbol: str, source: str, index: int, system: str
+    setup: Setup,
+    results: Mapping[str, Any],
+    symbol: str,
+    source: str | Plain,
+    index: int,
+    systems: tuple[str, str],
 ) -> Input:
-    """Find one input's value and where it stands."""
+    """Find one input's value and where it stands; `systems` are those of `written` and of `number`."""
+    system, shown_in = systems
+    if isinstance(source, Plain):
+        value = float(source.pick(setup, results[source.question], index))
+        return Input(
+            symbol,
+            source.meaning,
+            shown(value, source.dimension, system),
+            value,
+            source.source or f"result of `{source.question}`",
+            _number(value, source.dimension, shown_in),
+        )
     if ":" in source:
         question, name = source.split(":")
         quantity = quantity_in(results[question], name, len(setup.valves))
@@ -233,7 +292,7 @@ def _input(
             shown(value, quantity.dimension, system),
             value,
             f"result of `{question}`",
-            _number(value, quantity.dimension, system),
+            _number(value, quantity.dimension, shown_in),
         )
     from valvetrain.parts.spec import spec_of
     from valvetrain.studies.linkage_inputs import height_over_tip, linkage_columns
@@ -252,39 +311,16 @@ def _input(
     elif source in _ZERO_IF_LEFT_OUT and math.isnan(value):
         value, where = 0.0, "left out of the sheet: none"
     written = shown(value, spec.dimension or "ratio", system)
-    number = _number(value, spec.dimension or "ratio", system)
+    number = _number(value, spec.dimension or "ratio", shown_in)
     return Input(symbol, meaning, written, value, where or "not in the sheet", number)
 
 
 def _number(value: float, dimension: str, system: str) -> float:
-    """Return a value in units that hang together, so that a formula's steps come out in them too."""
-    if dimension in ("angle", "fraction", "ratio"):
+    """Return a value in units that hang together, as a formula's steps then do too; "" is SI."""
+    if not system or dimension in ("angle", "fraction", "ratio"):
         return value
     return float(from_si(value, dimension, system))
 
 
 # Left out of a sheet these are what a plain engine has: nothing.
 _ZERO_IF_LEFT_OUT = ("pushrod.splay", "shaft.stand_angle", "adjuster.axis_lean")
-
-
-def _evaluated(expression: str, known: Mapping[str, float]) -> float:
-    """Evaluate one step; the expressions are this package's own, never a user's."""
-    code = expression.replace("^", "**")
-    try:
-        return float(eval(code, {"__builtins__": {}}, {**_FUNCTIONS, **known}))
-    except (ValueError, ZeroDivisionError):
-        return math.nan
-
-
-def _substituted(expression: str, written: Mapping[str, str]) -> str:
-    """Put the numbers in, with their units."""
-    pattern = r"\b[A-Za-z_][A-Za-z_0-9]*\b"
-
-    def number(match: re.Match[str]) -> str:
-        name = match[0]
-        if name in _FUNCTIONS or name not in written:
-            return name
-        text = written[name]
-        return f"({text})" if text.startswith("-") else text
-
-    return re.sub(pattern, number, expression)
