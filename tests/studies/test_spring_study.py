@@ -195,6 +195,97 @@ def test_a_spring_that_would_bind_is_matched_to_a_valve_where_it_does_not(sample
     assert room[place] >= 0.050
 
 
+def with_solids(folder, solid):
+    """Give the springs their solid heights in the table of tests alone, once a spring."""
+    without_columns(folder, ("solid_height",))
+    table = folder / "springs.csv"
+    lines = [line for line in table.read_text().splitlines() if not line.startswith("#")]
+    seen, rows = set(), []
+    for line in lines[1:]:
+        name = line.split(",")[0]
+        rows.append(f"{line},{'' if name in seen else solid.get(name, 1.165)}")
+        seen.add(name)
+    table.write_text("\n".join([f"{lines[0]},solid_height [in]", *rows]))
+
+
+def test_solid_heights_of_the_table_of_tests_are_those_of_the_springs_on_the_valves(sample):
+    folder = sample("launch_six")
+    with_solids(folder, {"S3": 1.150})
+    setup, rocker, result = studied(folder)
+    room = (setup.column("spring", "installed_height").value - rocker.net_lift.value) / IN
+    solid = np.where(np.array(result.spring) == "S3", 1.150, 1.165)
+    np.testing.assert_allclose(result.bind_clearance.value / IN, room - solid, atol=1e-12)
+    assert "springs.csv" in setup.column("spring", "solid_height").source[2]
+
+
+def test_a_valves_own_solid_height_goes_before_the_table_of_tests(sample):
+    folder = sample("launch_six")
+    table = folder / "springs.csv"
+    lines = [line for line in table.read_text().splitlines() if not line.startswith("#")]
+    table.write_text("\n".join([f"{lines[0]},solid_height [in]", *(f"{line},1.100" for line in lines[1:])]))
+    setup, _, _ = studied(folder)
+    assert setup.column("spring", "solid_height").value[0] == pytest.approx(1.165 * IN)
+
+
+def test_no_plan_makes_a_sure_clearance_to_bind_doubtful(sample):
+    folder = sample("launch_six")
+    changed(folder, "setup.toml", "seat_load_target = 80", "seat_load_target = 95")
+    setup, _, result = studied(folder)
+    low = setup.limits["bind_clearance"].low
+    now, after = result.bind_clearance, result.bind_clearance_after
+    sure = now.value - 2 * now.uncertainty >= low
+    assert sure.any()
+    assert np.all((after.value - 2 * after.uncertainty)[sure] >= low)
+    moved = [own.changed for own, is_sure in zip(result.plan.valves, sure, strict=True) if is_sure]
+    assert any(moved) or all(own.reason is None for own in result.plan.valves)
+
+
+def test_springs_not_yet_on_valves_are_judged_at_the_heights_of_the_plan(sample):
+    folder = sample("launch_six")
+    without_columns(folder, ("spring",))
+    changed(folder, "valves.csv", "1.597", "1.627")
+    setup, _, result = studied(folder)
+    middle = float(np.median(setup.column("spring", "installed_height").value[::2]))
+    own = result.plan.valves[0]
+    assert own.put_in
+    stands = 1.627 * IN - sum(own.stack)
+    others = [
+        height - sum(each.stack)
+        for height, each in zip(
+            setup.column("spring", "installed_height").value[::2], result.plan.valves[::2], strict=True
+        )
+    ]
+    assert stands == pytest.approx(others[0])
+    (check,) = [
+        each
+        for each in spring_checks(setup, result, "inch")
+        if each.id == "installed_height_deviation" and each.valve == "1I"
+    ]
+    assert check.value == pytest.approx(stands - float(np.median(others)))
+    assert check.value != pytest.approx(1.627 * IN - middle)
+
+
+def test_a_wanted_load_that_is_not_allowed_is_remarked_on(sample):
+    folder = sample("launch_six")
+    changed(folder, "setup.toml", "seat_load_target = 80", "seat_load_target = 60")
+    _, _, result = studied(folder)
+    (note,) = [each for each in result.notes if each.kind == "wanted_outside"]
+    sentence = note_sentence(note, "inch")
+    assert "60.0 lbf, is outside what is allowed, 65.0 lbf to 160.0 lbf" in sentence
+    assert "[limits] seat_load" in sentence
+    _, _, fine = studied(sample("reground_head"))
+    assert not [each for each in fine.notes if each.kind == "wanted_outside"]
+
+
+def test_no_other_part_is_advised_by_nothing(sample):
+    folder = sample("launch_six")
+    changed(folder, "valves.csv", "1.597", "1.630")
+    setup, _, result = studied(folder, every=True)
+    said = [cure_sentence(setup, result, index, "inch") for index in range(12)]
+    assert any("Spring shims" in each for each in said)
+    assert not any("by 0.0000 in" in each for each in said)
+
+
 def test_the_testers_own_errors_are_taken_out(sample):
     folder = sample("launch_six")
     _, _, plain = studied(folder)

@@ -6,7 +6,7 @@ from valvetrain.mechanics.shim_reasons import ShimReason
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
 from valvetrain.studies.spring_figures import SpringNote
-from valvetrain.studies.spring_shim_plan import ValveShims
+from valvetrain.studies.spring_shim_plan import ALIKE, ValveShims
 from valvetrain.studies.spring_study import SpringResult
 
 __all__ = ["cure_sentence", "note_sentence", "reason_sentence", "shim_steps"]
@@ -114,7 +114,7 @@ def _wanted(setup: Setup, index: int, system: str) -> str:
 def _instead(own: ValveShims, system: str) -> str:
     """Say what other parts, or the seat, would do instead."""
     low, high = own.higher_low, own.higher_high
-    if math.isnan(low) or low <= 0.0 <= high:
+    if math.isnan(low) or (low <= ALIKE and high >= -ALIKE):
         return ""
     if low > 0:
         span = f"{shown(low, 'length', system)} to {shown(high, 'length', system)}"
@@ -198,6 +198,12 @@ def note_sentence(note: SpringNote, system: str) -> str:
         return (
             f"Valves {name}: {inner} and {outer} press on each other by {say(0, 'length')} on diameter. "
             "Meant to damp? If not, they are springs of different sets."
+        )
+    if note.kind == "wanted_outside":
+        return (
+            f"Valves {name}: the seat load wanted, {say(0, 'force')}, is outside what is allowed, "
+            f"{say(1, 'force')} to {say(2, 'force')}, and the plan keeps to what is allowed. Put the maker's "
+            "own range into [limits] seat_load, or want another load."
         )
     if note.kind == "buckles":
         return (

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 __all__ = ["planned_verdicts", "spring_checks"]
 
+# What shims change.
+_SHIMMED = ("seat_load", "open_load", "bind_clearance", "installed_height_deviation")
 _LOAD = ("spring.installed_height",)
 _WIRE = ("wire_diameter", "coil_diameter", "active_coils")
 
@@ -39,7 +41,7 @@ def spring_checks(setup: Setup, result: SpringResult, system: str) -> list[Check
         ("guide_clearance", ("spring.retainer_to_guide",)),
         ("installed_height_deviation", _LOAD),
     ):
-        planned = after if limit in ("seat_load", "open_load", "bind_clearance") else ""
+        planned = after if limit in _SHIMMED else ""
         quantity: Quantity = getattr(result, f"{limit}{planned}")
         if limit == "guide_clearance" and np.isnan(quantity.value).all():
             continue  # nothing of it is in the sheet: the seal is nearer than the guide
@@ -65,7 +67,7 @@ def spring_checks(setup: Setup, result: SpringResult, system: str) -> list[Check
 
 
 def planned_verdicts(checks: list[Check], result: SpringResult) -> list[str]:
-    """Return the worst verdict of each valve on loads and coil bind with springs and shims as planned.
+    """Return the worst verdict of each valve on loads, bind and height with springs and shims as planned.
 
     `checks` are those of `spring_checks`, for their limits.
     """
@@ -73,7 +75,7 @@ def planned_verdicts(checks: list[Check], result: SpringResult) -> list[str]:
     worst: list[str] = []
     for index in range(len(result.valves)):
         own = set()
-        for limit in ("seat_load", "open_load", "bind_clearance"):
+        for limit in _SHIMMED:
             (low, high), quantity = limits[limit], getattr(result, f"{limit}_after")
             doubt = float(np.nan_to_num(quantity.uncertainty[index]))
             own.add(decided(float(quantity.value[index]), doubt, low, high))

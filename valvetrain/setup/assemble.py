@@ -100,7 +100,10 @@ def _train(
     for section in SPRINGS:
         tests = values[section].get("tests")
         if tests is not None:
-            values[section]["tests"] = _own_test(name, section, tests, row, faults)
+            test = values[section]["tests"] = _own_test(name, section, tests, row, faults)
+            at_valve = row is not None and (section, "solid_height") in row.values
+            if test is not None and test.solid_height is not None and not at_valve:
+                values[section]["solid_height"] = test.solid_height
             if section == "spring":
                 tested.append(tuple(tests.values()))
         elif section == "spring":

@@ -28,7 +28,8 @@ class SpringNote:
 
     Attributes:
         kind: "rate_apart", "load_apart", "figures_apart", "catalog_apart", "solid_apart", "bends",
-            "two_heights", "outside_tests", "beyond_travel", "index", "interference", "loose" or "buckles".
+            "two_heights", "outside_tests", "beyond_travel", "index", "interference", "loose", "buckles" or
+            "wanted_outside".
         name: the spring, or the valves, that it is about.
         values: numbers that the sentence needs [SI], in the order it says.
         words: words that it needs.
@@ -52,6 +53,7 @@ def spring_notes(setup: Setup, now: Mapping[str, Quantity], lift: Quantity) -> l
     for springs in dict.fromkeys(setup.tested_springs):
         notes |= dict.fromkeys(_set_notes(springs, setup.spring_tester))
     notes |= dict.fromkeys(_all_figure_notes(setup))
+    notes |= dict.fromkeys(_wanted_notes(setup))
     notes |= dict.fromkeys(_travel_notes(setup, now))
     notes |= dict.fromkeys(_nesting_notes(setup))
     notes |= dict.fromkeys(_buckling_notes(setup, now["installed_height"].value - lift.value))
@@ -164,6 +166,18 @@ def _wire_notes(spring: CoilSpring, name: str) -> Iterator[SpringNote]:
         closed = (coils.value + 2.0) * wire.value
         if abs(closed - solid.value) > wire.value:
             yield SpringNote("solid_apart", name, (solid.value, closed))
+
+
+def _wanted_notes(setup: Setup) -> Iterator[SpringNote]:
+    """Seat loads that are wanted and not allowed."""
+    limit = setup.limits["seat_load"]
+    outside: dict[float, list[str]] = {}
+    for train in setup.trains:
+        wanted = train.spring.seat_load_target
+        if wanted is not None and not limit.low <= wanted.value <= limit.high:
+            outside.setdefault(wanted.value, []).append(train.name)
+    for load, valves in outside.items():
+        yield SpringNote("wanted_outside", ", ".join(valves), (load, limit.low, limit.high))
 
 
 def _travel_notes(setup: Setup, now: Mapping[str, Quantity]) -> Iterator[SpringNote]:

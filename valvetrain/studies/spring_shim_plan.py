@@ -17,12 +17,12 @@ if TYPE_CHECKING:
     from valvetrain.mechanics.shim_stacks import ShimStock
     from valvetrain.mechanics.spring_shims import ShimPlan
 
-__all__ = ["PLAN_SECONDS", "ShimsToBuy", "SpringShimPlan", "ValveShims", "spring_shim_plan"]
+__all__ = ["ALIKE", "PLAN_SECONDS", "ShimsToBuy", "SpringShimPlan", "ValveShims", "spring_shim_plan"]
 
 # Most shims under one spring where the sheet does not say: 0.060 in (common practice, no source).
 USUAL_STACK = 1.524e-3
-# Shims closer together than this are one kind: 0.0005 in.
 ALIKE = 12.7e-6
+"""Shims closer together than this are one kind, and steps below it are none [m]: 0.0005 in."""
 PLAN_SECONDS = 0.12
 """Most time for a plan in which a kind of shim runs short."""
 
@@ -136,7 +136,10 @@ def spring_shim_plan(
         full[:, index] = height.T
         return curves.total(inputs, full)[0][:, index].T
 
-    plan = _chosen(bare, lift, solid, load_at, stock, limits, locator[index])
+    bind = now["bind_clearance"]
+    sure = bind.value - 2 * np.nan_to_num(bind.uncertainty) >= setup.limits["bind_clearance"].low
+    doubt = np.where(sure, 2 * np.nan_to_num(bind.uncertainty), 0.0)[index]
+    plan = _clear_of_bind(bare, lift, solid, load_at, stock, limits, locator[index], doubt)
     windows = shim_reasons(bare - locator[index], lift, solid, load_at, limits, np.zeros(index.size))
     valves = [ValveShims()] * count
     lowered = np.zeros(count)
@@ -155,6 +158,32 @@ def spring_shim_plan(
         if number
     )
     return SpringShimPlan(tuple(valves), lowered, to_buy, plan.proved)
+
+
+def _clear_of_bind(
+    bare: FloatArray,
+    lift: FloatArray,
+    solid: FloatArray,
+    load_at: "LoadAt",
+    stock: "ShimStock",
+    limits: "ShimLimits",
+    locator: FloatArray,
+    doubt: FloatArray,
+) -> "ShimPlan":
+    """Choose stacks that do not make a sure clearance doubtful; only where there is none, any within limits.
+
+    `doubt` is the expanded uncertainty of each clearance to bind that is surely kept now, 0 elsewhere [m].
+    """
+    least = np.broadcast_to(np.asarray(limits.bind_clearance_low, float), doubt.shape)
+    plan = _chosen(
+        bare, lift, solid, load_at, stock, replace(limits, bind_clearance_low=least + doubt), locator
+    )
+    stays = ("unmeasured", "out_of_stock")
+    without = np.array([reason is not None and reason.code not in stays for reason in plan.reasons])
+    if not without.any() or not doubt.any():
+        return plan
+    eased = replace(limits, bind_clearance_low=np.where(without, least, least + doubt))
+    return _chosen(bare, lift, solid, load_at, stock, eased, locator)
 
 
 def _chosen(

@@ -36,7 +36,14 @@ _DIMENSIONS = {
     "stem_height_after_work": "length",
     "open_load_following": "force",
 }
-_PLANNED = ("rate", "installed_height", "seat_load", "open_load", "bind_clearance")
+_PLANNED = (
+    "rate",
+    "installed_height",
+    "seat_load",
+    "open_load",
+    "bind_clearance",
+    "installed_height_deviation",
+)
 _MEMBER = {"seat_load": "force", "open_load": "force", "bind_clearance": "length"}
 
 
@@ -96,6 +103,7 @@ class SpringResult:
     seat_load_after: Quantity
     open_load_after: Quantity
     bind_clearance_after: Quantity
+    installed_height_deviation_after: Quantity
     plan: SpringShimPlan
     judged_as_planned: bool
     members: Mapping[str, Mapping[str, Quantity]]
