@@ -179,6 +179,10 @@ def _prepare(setup: "Setup", recheck: Path | None, plan: bool, contact: bool, dr
     from valvetrain.setup.faults import SheetError
     from valvetrain.setup.recheck_table import read_recheck
 
+    sheet = Path(setup.sheet)
+    beside = (sheet if sheet.is_dir() else sheet.parent) / recheck
+    if not recheck.exists() and beside.exists():
+        recheck = beside
     try:
         return {"readings": read_recheck(recheck, setup.valves, setup.units, setup.instruments)}
     except SheetError as error:
@@ -210,7 +214,8 @@ command = click.option("--contact", is_flag=True, help="Print where the load sta
 command = click.option(
     "--recheck",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="CSV of valve, offset (and end_clearance) measured after assembly by the plan: done, or the rest.",
+    help="CSV of valve, offset (and end_clearance) measured after assembly by the plan: done, or the rest. "
+    "Looked for beside the sheet too.",
 )(command)
 command = click.option(
     "--plan", is_flag=True, help="Print the build plan: the shaft in order from the front, to assemble by."

@@ -130,8 +130,14 @@ def print_to_do(checks: Sequence[Check], system: str) -> None:
             value = shown(check.value, check.dimension, system, check.uncertainty)
             what = f"{check.quantity} {value}, {_allowed(check, system)}."
             alike.setdefault((what, check.advice), []).append(check.valve or "engine")
+        # One job may cure several faults of a valve: it is told once, below them.
+        jobs: dict[tuple[tuple[str, ...], str], list[str]] = {}
         for (what, cure), valves in alike.items():
-            print_hanging(out, "  [ ] ", f"{', '.join(valves)}: {what}")
+            jobs.setdefault((tuple(valves), cure), []).append(what)
+        for (names, cure), faults in jobs.items():
+            print_hanging(out, "  [ ] ", f"{', '.join(names)}: {faults[0]}")
+            for fault in faults[1:]:
+                print_hanging(out, "      ", f"Also {fault}")
             if cure:
                 print_hanging(out, "      ", _as_written(cure))
     missing: dict[str, list[Check]] = {}

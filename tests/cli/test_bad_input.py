@@ -79,6 +79,12 @@ FAULTS = {
         ["splay"],
     ),
     "shaft out of reach": ("setup.toml", 'height = "0.313', 'height = "-1.313', ["pad arm", "reach"]),
+    "swapped columns": (
+        "valves.csv",
+        "stem_height,installed_height",
+        "installed_height,stem_height",
+        ["valve 1I", "installed height 1.8990 in", "stem height 1.5970 in", "swapped?"],
+    ),
     "solid spring": ("valves.csv", ",1.165,", ",1.665,", ["solid height", "1I"]),
     "stand shim list": ("setup.toml", "stand_shims = [0.015, 0.030, 0.060]", "stand_shims = 0.015", ["list"]),
     "table that is not there": ("setup.toml", 'valves = "valves.csv"', 'valves = "valve.csv"', ["valve.csv"]),
@@ -91,6 +97,28 @@ def test_fault_of_a_sheet_is_named(name, sample, run, edited):
     file, old, new, words = FAULTS[name]
     edited(folder / file, (old, new))
     rejected(run("check", folder), *words)
+
+
+def test_a_lobe_is_refused_once_in_the_sheets_own_units(sample, run, edited):
+    folder = sample()
+    card = """durations = [
+    { checking_lift = 0.006, checked_at = "tappet", duration = 262 },
+    { checking_lift = 0.050, checked_at = "tappet", duration = 290 },
+]"""
+    edited(folder / "setup.toml", ('table = "intake_lobe.csv"', card))
+    result = run("check", folder)
+    rejected(result, "1 fault", "290 crank degrees at 0.0500 in but 262 at 0.0060 in")
+    assert "?." not in result.stderr
+    assert ".." not in result.stderr
+
+
+def test_a_lift_table_is_refused_in_the_sheets_own_units(sample, run, edited):
+    folder = sample()
+    edited(folder / "intake_lobe.csv", ("\n180,0.2", "\n180,0.3"))
+    result = run("check", folder)
+    rejected(result, "The lift of 0.3", " in stands out")
+    assert " mm" not in result.stderr
+    assert ".." not in result.stderr
 
 
 def test_pushrod_that_cannot_reach(sample, run, edited):

@@ -51,6 +51,22 @@ def test_recheck_says_done(sample, run, document, tmp_path):
     assert answer["results"]["plan"]["changes"] == 0
 
 
+def test_recheck_is_looked_for_beside_the_sheet(sample, run):
+    folder = sample("reground_head")
+    (folder / "again.csv").write_text("valve,offset\n3I,0.012\n")
+    for sheet in (folder, folder / "setup.toml"):
+        result = run("center", sheet, "--recheck", "again.csv")
+        assert result.exit_code == 0, result.output
+        assert "Done" in result.stdout
+
+
+def test_hubs_left_out_are_one_fault(sample, run, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("hub_width = 1.000 ", "# "))
+    result = run("center", folder)
+    refused(result, "1 fault", "rockers 1I, 1E,", "hub_width", "[rocker]")
+
+
 def test_recheck_proposes_only_the_change(sample, run, document, tmp_path):
     again = tmp_path / "again.csv"
     again.write_text("valve,offset\n3I,0.012\n2E,0.056\n")

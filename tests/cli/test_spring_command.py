@@ -41,6 +41,16 @@ def test_fitted_springs_are_matched_where_it_is_asked(sample, document):
         assert after["after"]["value"] < before["now"]["value"]
 
 
+def test_one_job_that_cures_two_faults_is_told_once(sample, run, edited):
+    folder = sample()
+    # So far up that load and height are both out; 1.597 in is the height of 1I alone.
+    edited(folder / "valves.csv", ("1.597,1.165", "1.690,1.165"))
+    text = " ".join(run("spring", folder).stdout.split())
+    assert "1I: spring load with the valve closed" in text
+    assert "Also installed height against the middle of its role" in text
+    assert text.count("on the seat and") == 1
+
+
 def test_plan_in_json_says_what_comes_out_and_goes_in(sample, document):
     rows = {row["valve"]: row for row in document("spring", sample("reground_head"))["results"]["valves"]}
     plan = rows["1E"]["shim_plan"]

@@ -108,8 +108,8 @@ def _checked(lifts: FloatArray, widths: FloatArray, lobe_lift: float, what: str)
             raise ValueError(f"the checking lift {low[k]:g} m is given twice")
         if width[k + 1] >= width[k]:
             raise ValueError(
-                f"the {what} is {np.degrees(width[k + 1]):.6g} cam degrees at {low[k + 1]:g} m but "
-                f"{np.degrees(width[k]):.6g} at {low[k]:g} m; it must be shorter at the higher lift"
+                f"the {what} is {2 * np.degrees(width[k + 1]):.6g} crank degrees at {low[k + 1]:g} m but "
+                f"{2 * np.degrees(width[k]):.6g} at {low[k]:g} m; it must be shorter at the higher lift"
             )
     if width[0] > (pi if what != "duration" else 2 * pi):
         raise ValueError(f"the {what} of {np.degrees(width[0]):.6g} cam degrees is more than a cam has")

@@ -23,7 +23,8 @@ class Fault:
 
     def __str__(self) -> str:
         """Return the fault as one line."""
-        return f"{self.where}: {self.what}. {self.mend}"
+        end = "" if self.what.endswith(("?", ".")) else "."
+        return f"{self.where}: {self.what}{end} {self.mend}"
 
 
 class SheetError(Exception):

@@ -8,6 +8,7 @@ from valvetrain.parts.lobe import LiftTable
 from valvetrain.parts.spec import Spec
 from valvetrain.setup.csv_table import read_table
 from valvetrain.setup.faults import Fault, SheetError
+from valvetrain.setup.units import lengths_shown
 from valvetrain.setup.values import measured
 
 __all__ = ["read_lift_table"]
@@ -79,7 +80,7 @@ def read_lift_table(
     lift_values = [row[1] for row in rows]
     for row, sentence in table_faults(cam_angles, lift_values):
         where = shown_as if row is None or row < 0 else f"{shown_as} line {lines[row]}"
-        faults.append(Fault(where, sentence, "Correct the table."))
+        faults.append(Fault(where, lengths_shown(sentence, system), "Correct the table."))
     if faults:
         raise SheetError(faults)
     return LiftTable(

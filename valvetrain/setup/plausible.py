@@ -11,7 +11,7 @@ from valvetrain.setup.faults import Fault
 from valvetrain.setup.pushrod_faults import pushrod_faults
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.spring_faults import spring_figure_faults
-from valvetrain.setup.units import shown
+from valvetrain.setup.units import lengths_shown, shown
 
 __all__ = ["faults_of"]
 
@@ -26,7 +26,7 @@ def faults_of(setup: Setup) -> list[Fault]:
         faults += pushrod_faults(train, setup.units)
         if train.lobe not in lobes:
             lobes.add(train.lobe)
-            faults += _lobe_faults(train, setup.units)
+            faults += [fault for fault in _lobe_faults(train, setup.units) if fault not in faults]
     if not faults:
         for train in setup.trains:
             faults += _linkage_faults(train, setup.units)
@@ -44,6 +44,12 @@ def _spring_faults(train: Train, system: str) -> list[Fault]:
             "solid height {} is not below its installed height {}",
         ),
         (spring.installed_height, spring.free_length, "installed height {} is not below its free length {}"),
+        (
+            spring.installed_height,
+            train.valve.stem_height,
+            "installed height {}, up to the retainer, is not below the stem height {}, up to the tip: "
+            "columns swapped?",
+        ),
     ):
         if shorter and longer and shorter.value >= longer.value:
             faults.append(
@@ -64,7 +70,8 @@ def _lobe_faults(train: Train, system: str) -> list[Fault]:
     try:
         curve = lobe_curve(train.lobe)
     except ValueError as error:
-        return [Fault(where, str(error), "Correct the lobe, or leave it out if it is unknown.")]
+        what = lengths_shown(str(error), system)
+        return [Fault(where, what, "Correct the lobe, or leave it out if it is unknown.")]
     if curve is None or train.lobe.table is None:
         return []
     # Wear takes some thousandths of an inch off a lobe; a rocker's ratio takes or adds a third.

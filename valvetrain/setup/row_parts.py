@@ -50,12 +50,18 @@ def row_items(
     """
     words = _placed(text, where, trains)
     faults: list[Fault] = []
+    without = [name for name, train in trains.items() if train.rocker.hub_width is None]
+    if without:
+        who = f"rocker {without[0]} has" if len(without) == 1 else f"rockers {', '.join(without)} have"
+        mend = "Write hub_width, the width of the hub along the shaft, into [rocker]."
+        faults.append(Fault(where, f"{who} no hub_width, which a row needs", mend))
     items: list[Item] = []
     counts = dict.fromkeys(_WALLS, 0)
     for word in words:
         try:
             if word in trains:
-                items += _rocker(trains[word])
+                if word not in without:
+                    items += _rocker(trains[word])
                 continue
             kind, value = _parsed(word, where, system=system, instruments=instruments)
             if kind == "shim" and value is not None and value.value == 0:
@@ -149,8 +155,7 @@ def _parsed(
 def _rocker(train: Train) -> list[Item]:
     """Make the rocker of a valve; its stem is put under the pad until offsets are looked at."""
     hub, pad = train.rocker.hub_width, train.rocker.pad_position
-    if hub is None:
-        raise ValueError(f"rocker {train.name} has no hub_width, which a row needs")
+    assert hub is not None
     at = 0.5 * hub.value if pad is None else pad.value
     if at > hub.value:
         raise ValueError(f"rocker {train.name}: its pad_position is beyond its hub_width")

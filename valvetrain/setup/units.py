@@ -11,6 +11,7 @@ __all__ = [
     "Dimension",
     "display_unit",
     "from_si",
+    "lengths_shown",
     "shown",
     "shown_spread",
     "spread_to_si",
@@ -144,6 +145,18 @@ def shown(value: float, dimension: str, system: str, uncertainty: float | None =
         number = number.lstrip("-")
     unit = display_unit(dimension, system)
     return f"{number} {unit}" if unit else number
+
+
+def lengths_shown(sentence: str, system: str) -> str:
+    """Rewrite a sentence of the mechanics, whose lengths are in m or mm, in the units of `system`."""
+    import re
+
+    size = {"m": 1.0, "mm": 1e-3}
+    return re.sub(
+        r"(-?\d[\d.]*(?:e[+-]?\d+)?) (mm?)\b",
+        lambda found: shown(float(found[1]) * size[found[2]], "length", system),
+        sentence,
+    )
 
 
 def shown_spread(spread: float, dimension: str, system: str) -> str:
