@@ -35,6 +35,8 @@ def print_oil(result: OilResult, checks: list[Check], system: str) -> None:
     spread = 200 * result.oil.relative_uncertainty
     basis = f"Oil at {heat}: {viscosity} +- {spread:.0f} % (k = 2; {result.oil.basis})."
     out.print(Text(basis))
+    if result.assumed:
+        out.print(Text(f"Taken where the table is silent: {'; '.join(result.assumed)}."))
     reynolds, name = result.cases[0].reynolds
     if name:
         kind = "laminar" if reynolds < 2300 else "turbulent" if reynolds > 4000 else "between the two"
@@ -68,7 +70,7 @@ def _case_row(result: OilResult, case: OilCase, system: str) -> list[str | Text]
         case.layout,
         case.condition,
         _bare(case.fed, "flow", system),
-        f"{100 * case.share[worst]:.0f} %",
+        f"{round(100 * case.share[worst])} %",
         result.valves[worst],
         _bare(float(np.nanmin(case.pressure)), "oil_pressure", system),
         _bare(past, "flow", system),
@@ -82,7 +84,8 @@ def _changes(result: OilResult, system: str) -> list[str]:
     base = worn[AS_BUILT]
     said = []
     if base.starved:
-        said.append(f"Worn bushings as built: {', '.join(base.starved)} starve.")
+        starve = "starves" if len(base.starved) == 1 else "starve"
+        said.append(f"Worn bushings as built: {', '.join(base.starved)} {starve}.")
     else:
         said.append("Worn bushings as built: no rocker starves.")
     for name, case in worn.items():
@@ -99,7 +102,7 @@ def _changes(result: OilResult, system: str) -> list[str]:
 
 def _shares(result: OilResult, layout: str, system: str) -> list[str]:
     case = next(each for each in result.cases if each.layout == layout and each.condition == "worn")
-    return ["-" if np.isnan(each) else f"{100 * each:.0f}" for each in case.share]
+    return ["-" if np.isnan(each) else f"{round(100 * each)}" for each in case.share]
 
 
 def _bare(value: float, dimension: str, system: str) -> str:

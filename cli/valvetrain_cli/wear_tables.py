@@ -174,6 +174,8 @@ def print_record(result: RecordResult, checks: list[Check], system: str) -> None
 
 def _found(result: RecordResult, index: int) -> str:
     names = [each.name for each in result.found[index] if each.name != "no change found"]
+    if len(names) > 1:  # what lash or lift cannot tell stands in its own column
+        names = [name for name in names if name != "cannot tell"]
     return "; ".join(names) or "no change"
 
 

@@ -296,3 +296,27 @@ def test_json_of_the_contacts_is_one_document(sample, run):
     series = answer["results"]["over_lobe"]["series"]
     assert len(series) == 36
     assert len(series[0]["stress"]["values"]) == len(answer["results"]["over_lobe"]["cam_angle"]["values"])
+
+
+def test_what_a_record_proves_does_not_stand_beside_cannot_tell(sample, run, tmp_path):
+    record = tmp_path / "log.csv"
+    rows = ["hours,valve,lash_found,lash_left,state,lobe_lift,turned"]
+    for step in range(6):
+        for valve in [f"{cylinder}{role}" for cylinder in range(1, 7) for role in "IE"]:
+            worn = 0.004 * step if valve == "3E" else 0.0
+            lash = 0.019 + (0.003 if (step + ord(valve[0])) % 2 else -0.003)  # too rough to tell
+            turned = "no" if valve == "3E" else "yes"
+            rows.append(f"{100 * step},{valve},{lash:.3f},0.019,cold,{0.26 - worn:.4f},{turned}")
+    record.write_text("\n".join(rows) + "\n")
+    printed = run("wear", sample(), "--log", record).stdout
+    row = printed.split("│ 3E ")[1].split("│ 4I ")[0]
+    said = " ".join(line.split("│")[-3] for line in row.splitlines() if line.count("│") > 5)
+    assert "lobe nose" in " ".join(said.split())
+    assert "tell" not in said
+    assert "1: it turned, 0: it did not" in " ".join(printed.split())
+
+
+def test_a_plugged_layout_shows_no_negative_share(sample, run, edited):
+    folder = sample()
+    edited(folder / "oil_layouts.csv", ("bypass plugged,bypass,remove,", "cut,shaft 3-4,remove,"))
+    assert "-0" not in run("oil", folder).stdout

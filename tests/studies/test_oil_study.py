@@ -6,6 +6,7 @@ import pytest
 from valvetrain.checks.oil_checks import oil_checks
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.oil import Oil
+from valvetrain.setup.faults import SheetError
 from valvetrain.setup.read import read_setup
 from valvetrain.studies.oil_state import oil_state
 from valvetrain.studies.oil_study import OilNetworkError, oil_study
@@ -154,3 +155,22 @@ def test_without_a_network_nothing_is_asked():
     result = oil_study(setup)
     assert "no oil network" in result.missing
     assert oil_checks(setup, result, "inch") == []
+
+
+def test_a_network_without_a_drain_is_told_where_its_leaks_end(sample, edited):
+    folder = small(sample, edited, "feed,pipe,gallery,shaft,0.2,3,,,,\n")
+    with pytest.raises(OilNetworkError, match=r"Let its leaks and jets end at 'open air'\.$"):
+        studied(folder)
+
+
+def test_a_bushing_worn_tighter_than_new_is_refused(sample, edited):
+    folder = small(sample, edited, "bushing,leak,gallery,,0.875,0.5,0.004,0.002,0,1I\n")
+    with pytest.raises(SheetError, match=r"line 2, column worn_clearance: 0\.0020 in worn .* 0\.0040 in new"):
+        studied(folder)
+
+
+def test_what_the_table_leaves_out_is_told(sample, edited):
+    folder = small(sample, edited, "bushing,leak,gallery,,0.875,0.5,0.002,0.004,,1I\n")
+    assert any("eccentricity 0.5" in each for each in studied(folder)[1].assumed)
+    edited(folder / "oil_passages.csv", ("0.004,,1I", "0.004,0,1I"))
+    assert studied(folder)[1].assumed == ()

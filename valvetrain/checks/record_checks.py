@@ -79,7 +79,8 @@ def _trend(
         verdict = "unsure"
         need = "three inspections are the least" if readings < 3 else "its scatter hides less than that"
         proved = "" if math.isnan(least) else f", and would have proved {shown(least, 'length', system)}"
-        advice = f"{readings} readings cannot tell{proved}: {need}. Keep the record."
+        noun = "reading" if readings == 1 else "readings"
+        advice = f"{readings} {noun} cannot tell{proved}: {need}. Keep the record."
         value = value if math.isfinite(value) else 0.0
     elif state == STEADY and not stands_out:
         verdict = "ok"
@@ -105,7 +106,7 @@ def _turning(result: RecordResult) -> list[Check]:
         Check(
             "tappet_turning",
             valve,
-            "turns of the marked pushrod (1 seen, 0 not)",
+            "marked pushrod at the last look (1: it turned, 0: it did not)",
             "ratio",
             float(turned),
             0.0,

@@ -237,7 +237,7 @@ def _check_edges(edges: Sequence[Edge], viscosity: float, density: float) -> Non
     for edge in edges:
         label = f"passage from {edge.start!r} to {edge.end!r}"
         if edge.start == edge.end:
-            raise ValueError(f"{label}: both ends are the same place")
+            raise ValueError(f"{label}: both ends are the same place; name two")
         lowest = {
             "diameter": edge.diameter > 0,
             "length": isinstance(edge, Orifice) or edge.length >= 0,
@@ -275,9 +275,15 @@ def _check_layout(edges: Sequence[Edge], held: Mapping[str, float]) -> None:
     reached = {all_joined.root(name) for name in met}
     islands = sorted(name for name in names if all_joined.root(name) not in reached)
     if islands:
-        raise ValueError(f"no passage leads from {', '.join(islands)} to a known pressure: an island")
+        raise ValueError(
+            f"no passage leads from {', '.join(islands)} to a known pressure: an island. "
+            "Join them by a passage, or is a name misspelt?"
+        )
     if len({held[name] for name in met}) < 2:
-        raise ValueError("the oil has no drain: no passage leads to the open air or to another pressure")
+        raise ValueError(
+            "the oil has no drain: no passage leads to the open air or to another pressure. "
+            f"Let its leaks and jets end at {ATMOSPHERE!r}"
+        )
 
 
 class _Groups:

@@ -144,11 +144,24 @@ RUNNING_TOPICS = (
         title="The oil's way to the rockers",
         keys=("oil.network", "oil.layouts"),
         columns=("passage", "kind", "layout"),
+        table=(
+            "passage,kind,from,to,diameter,length,clearance,worn_clearance,valve",
+            "riser,pipe,gallery,shaft 1,0.187,7.5,,,",
+            "hole 1I,hole,shaft 1,bore 1I,0.094,,,,",
+            "bushing 1I,leak,bore 1I,open air,0.875,0.45,0.002,0.008,1I",
+            "shaft 1-2,pipe,shaft 1,shaft 2,0.187,1.9,,,",
+        ),
         how=(
             "Walk from the gallery to the rockers and give every hole, pipe, jet and leak a row: from where "
             "to where, diameter (drill shanks are good plug gauges), length; bushings with their clearance "
             "on diameter, new and worn.",
-            "Layouts to compare: a row a change.",
+            "Places are names of your own, alike where passages meet. 'gallery' is held at gallery_pressure; "
+            "leaks and jets end at 'open air'.",
+            "A pipe needs diameter and length, a hole or jet its diameter, a leak (a bushing) the shaft's "
+            "diameter, the bushing's length and clearance. Known better than usual? Columns eccentricity (of "
+            "a leak: 0 centered, 1 touching), coefficient (of a hole or jet), loss, roughness (of a pipe).",
+            "Layouts to compare: a row a change (layout, passage, change, value). A passage that one layout "
+            "only has stands in the first table with fitted = no.",
         ),
         slips=("The smallest hole missed: one drilling often feeds the whole shaft.",),
     ),

@@ -8,6 +8,7 @@ from valvetrain.parts.oil import LayoutChange, OilLayouts, OilNetwork, Passage
 from valvetrain.parts.spec import Spec
 from valvetrain.setup.csv_table import Table, read_table
 from valvetrain.setup.faults import Fault, SheetError, nearest
+from valvetrain.setup.units import shown
 from valvetrain.setup.values import measured
 
 __all__ = ["PASSAGE_KINDS", "PASSAGE_SPECS", "read_oil_layouts", "read_oil_network"]
@@ -72,6 +73,16 @@ def read_oil_network(path: Path, shown_as: str, *, system: str, instruments: Kno
             )
             continue
         values = _values(table, line, cells, kind, system, instruments, faults)
+        new, worn = values.get("clearance"), values.get("worn_clearance")
+        if new is not None and worn is not None and worn.value < new.value:
+            faults.append(
+                Fault(
+                    table.where(line, "worn_clearance"),
+                    f"{shown(worn.value, 'length', system)} worn is less than "
+                    f"{shown(new.value, 'length', system)} new",
+                    "Correct one of the two.",
+                )
+            )
         end = cells["to"] or (ATMOSPHERE if kind in ("jet", "leak") else "")
         if not cells["from"] or (not end and kind != "pressure"):
             faults.append(Fault(where, "the place that it comes from or leads to is not named", "Name both."))

@@ -27,6 +27,8 @@ GALLERY = "gallery"
 
 # Discharge coefficient of a short drilled hole (memory; White, Fluid Mechanics).
 _COEFFICIENT = 0.8
+# A loaded bushing runs somewhere between centered (0) and touching (1): common practice, no source.
+_ECCENTRICITY = 0.5
 
 
 class OilNetworkError(Exception):
@@ -70,6 +72,7 @@ class OilResult:
         cases: all layouts, each new and worn, the engine as built first.
         now: the case that the verdicts are on: measured clearances where every leak has one, else new.
         rocker_pressure, rocker_flow, rocker_share: of the case `now`, at every valve.
+        assumed: what the table of passages leaves out and is taken instead, in shop words.
         missing: what keeps the network from being solved, in shop words; empty where nothing does.
     """
 
@@ -82,6 +85,7 @@ class OilResult:
     rocker_flow: Quantity
     rocker_share: Quantity
     missing: str
+    assumed: tuple[str, ...] = ()
 
 
 def oil_study(setup: Setup) -> OilResult:
@@ -142,7 +146,33 @@ def oil_study(setup: Setup) -> OilResult:
         Quantity("flow", chosen.flow, np.abs(other.flow - chosen.flow), {}),
         Quantity("fraction", chosen.share, np.abs(other.share / moved - chosen.share), {}),
         "",
+        _assumed(network.passages),
     )
+
+
+def _assumed(passages: tuple[Passage, ...]) -> tuple[str, ...]:
+    """Say what is taken where the table of passages is silent."""
+    silent = {
+        (each.kind, name)
+        for each in passages
+        for kinds, name in ((("leak",), "eccentricity"), (("hole", "jet"), "coefficient"))
+        if each.kind in kinds and name not in each.values
+    }
+    said = []
+    if ("leak", "eccentricity") in silent:
+        said.append(
+            f"bushings run half off their shaft's middle (eccentricity {_ECCENTRICITY:g}; centered they leak "
+            f"{100 - 100 / _more(_ECCENTRICITY):.0f} % less, touching "
+            f"{100 * _more(1.0) / _more(_ECCENTRICITY) - 100:.0f} % more)"
+        )
+    if {("hole", "coefficient"), ("jet", "coefficient")} & silent:
+        said.append(f"holes and jets have a discharge coefficient of {_COEFFICIENT:g}")
+    return tuple(said)
+
+
+def _more(eccentricity: float) -> float:
+    """How many times a centered bushing's leak one is that runs off the middle."""
+    return 1 + 1.5 * eccentricity**2
 
 
 def _measured_clearances(setup: Setup, passages: tuple[Passage, ...]) -> dict[str, float]:
@@ -209,7 +239,9 @@ def _solved(
     try:
         flow = solved_network(edges, fixed, viscosity=oil.dynamic, density=oil.density)
     except ValueError as error:
-        raise OilNetworkError(f"{source}, layout '{layout}': {error}.") from error
+        sentence = str(error)
+        end = "" if sentence.endswith("?") else "."
+        raise OilNetworkError(f"{source}, layout '{layout}': {sentence}{end}") from error
     return _case(setup, layout, condition, pipes, flow, best)
 
 
@@ -227,7 +259,7 @@ def _edge(passage: Passage, condition: str, measured: dict[str, float]) -> Edge:
         **ends,  # type: ignore[arg-type]
         clearance=0.5 * clearance,
         length=size["length"],
-        eccentricity=size.get("eccentricity", 0.5),
+        eccentricity=size.get("eccentricity", _ECCENTRICITY),
     )
 
 
