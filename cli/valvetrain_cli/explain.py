@@ -10,8 +10,11 @@ import click
 from valvetrain_cli.options import json_option, units_option
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from valvetrain.setup.setup import Setup
     from valvetrain.studies.explanation import Explained, Explanation
+    from valvetrain.studies.formula import Line
     from valvetrain.studies.quantity import Quantity
 
 __all__ = ["command"]
@@ -114,22 +117,16 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
         if each.in_si:
             coherent = "m, N, kg, s, K"
         out.print(f"  Formula, and with the numbers put in ({coherent}; angles in rad):")
-    for line in answer.lines:
-        print_hanging(out, "    ", f"{line.symbol} = {line.expression}")
-        if line.substituted != line.expression:
-            print_hanging(out, "      ", f"= {line.substituted}")
-        if line.missing:
-            print_hanging(out, "      ", f"not evaluated: {', '.join(line.missing)} unknown")
-        elif math.isnan(line.outcome):
-            print_hanging(out, "      ", "not defined with these numbers")
-        else:
-            print_hanging(out, "      ", f"= {line.outcome:.5g}")
+    _print_lines(out, answer.lines)
     if each.note:
         print_hanging(out, "  ", each.note)
     index = answer.place
     doubt = float(quantity.uncertainty[index])
     spread = f" +- {shown_spread(2 * doubt, quantity.dimension, system)} (k = 2)" if doubt == doubt else ""
     out.print(Text(f"  Result: {answer.written}{spread}", style="bold"))
+    if answer.proof and not math.isnan(answer.value):
+        out.print("  With the result put in, the last of these must come to nought:")
+        _print_lines(out, answer.proof)
     if answer.missing:
         print_hanging(out, "  ", f"Not known without: {', '.join(answer.missing)}.")
     parts = {key: abs(float(part[index])) for key, part in quantity.contributions.items()}
@@ -146,6 +143,22 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
         ]
         print_hanging(out, "  ", f"Judged by {each.check}: {' and '.join(ends)}; {limit.basis}.")
     print_hanging(out, "  ", f"Source: {each.publication}.")
+
+
+def _print_lines(out: "Console", lines: "tuple[Line, ...]") -> None:
+    """Print steps: formula, the same with the numbers, and what it comes to."""
+    from valvetrain_cli.tables import print_hanging
+
+    for line in lines:
+        print_hanging(out, "    ", f"{line.symbol} = {line.expression}")
+        if line.substituted != line.expression:
+            print_hanging(out, "      ", f"= {line.substituted}")
+        if line.missing:
+            print_hanging(out, "      ", f"not evaluated: {', '.join(line.missing)} unknown")
+        elif math.isnan(line.outcome):
+            print_hanging(out, "      ", "not defined with these numbers")
+        else:
+            print_hanging(out, "      ", f"= {0.0 if abs(line.outcome) < 1e-9 else line.outcome:.5g}")
 
 
 def _print_json(setup: "Setup", sheet: str, answers: "list[tuple[Explained, Quantity]]", system: str) -> None:
@@ -168,15 +181,8 @@ def _print_json(setup: "Setup", sheet: str, answers: "list[tuple[Explained, Quan
                     for one in answer.inputs
                 ],
                 "formula": [{"symbol": symbol, "expression": text} for symbol, text in each.steps],
-                "substitution": [
-                    {
-                        "symbol": line.symbol,
-                        "expression": line.substituted,
-                        "outcome": None if math.isnan(line.outcome) else line.outcome,
-                        "missing": list(line.missing),
-                    }
-                    for line in answer.lines
-                ],
+                "substitution": _lines_json(answer.lines),
+                "proof": _lines_json(answer.proof),
                 "result": quantity_json(float(quantity.value[index]), quantity.dimension, system, doubt),
                 "note": each.note,
                 "publication": each.publication,
@@ -184,3 +190,16 @@ def _print_json(setup: "Setup", sheet: str, answers: "list[tuple[Explained, Quan
             }
         )
     print_document("explain", sheet, {"explanations": rows}, [], [], system)
+
+
+def _lines_json(lines: "tuple[Line, ...]") -> list[dict[str, Any]]:
+    """Return steps as rows of a document."""
+    return [
+        {
+            "symbol": line.symbol,
+            "expression": line.substituted,
+            "outcome": None if math.isnan(line.outcome) else line.outcome,
+            "missing": list(line.missing),
+        }
+        for line in lines
+    ]

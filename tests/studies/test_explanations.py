@@ -28,32 +28,47 @@ def engine(request):
     return setup, results
 
 
-EVALUATED = sorted(key for key, each in explanations().items() if each.steps)
+# Questions of which every number comes with steps, but for those in `WORDS`.
+STEPS_WANTED: tuple[str, ...] = ("rocker",)
+
+# Numbers without steps, and why.
+WORDS: dict[str, str] = {
+    "rocker.stand_shim_change_for_centered_sweep": "root without a closed form; proved instead",
+}
 
 
-@pytest.mark.parametrize("key", EVALUATED, ids=".".join)
+@pytest.mark.parametrize("key", sorted(explanations()), ids=".".join)
 def test_formula_gives_the_number_reported(key, engine):
     setup, results = engine
     explanation = explanations()[key]
-    known = 0
+    wordless = key[0] in STEPS_WANTED and ".".join(key) not in WORDS
     for valve in setup.valves:
         answer = explained(setup, results, explanation, valve, "inch")
-        if explanation.name == "gross_lift":
-            index = setup.valves.index(valve)
-            if results["rocker"].lift_from[index] != "linkage":
-                continue
-        if math.isnan(answer.value):
-            assert math.isnan(answer.evaluated)
+        steps, value = answer.explanation.steps, answer.value
+        if not steps:
+            assert math.isnan(value) or not wordless
             continue
-        known += 1
-        assert answer.evaluated == pytest.approx(answer.value, rel=1e-9, abs=1e-12)
+        assert answer.evaluated == pytest.approx(value, rel=1e-6, abs=1e-12, nan_ok=True)
+        if math.isnan(value):
+            continue
         # The steps as printed, in inches and pounds-force, end in the number as printed.
         dimension = quantity_in(results[key[0]], key[1], len(setup.valves)).dimension
-        plain = dimension in ("angle", "fraction", "ratio")
-        printed = answer.value if plain else from_si(answer.value, dimension, "inch")
-        assert answer.lines[-1].outcome == pytest.approx(printed, rel=1e-9, abs=1e-11)
-    if setup.title.startswith("Launch six"):
-        assert known == 12
+        plain = answer.explanation.in_si or dimension in ("angle", "fraction", "ratio")
+        printed = value if plain else from_si(value, dimension, "inch")
+        assert answer.lines[-1].outcome == pytest.approx(printed, rel=1e-6, abs=1e-11)
+
+
+@pytest.mark.parametrize("key", sorted(explanations()), ids=".".join)
+def test_search_has_come_to_its_end(key, engine):
+    setup, results = engine
+    for valve in setup.valves:
+        answer = explained(setup, results, explanations()[key], valve, "inch")
+        if answer.proof and not math.isnan(answer.value):
+            assert answer.proof[-1].outcome == pytest.approx(0.0, abs=1e-8)
+
+
+def test_what_is_left_in_words_is_a_number_of_its_question():
+    assert {tuple(key.split(".")) for key in WORDS} <= explanations().keys()
 
 
 @pytest.mark.parametrize("key", sorted(explanations()), ids=".".join)
@@ -63,12 +78,15 @@ def test_explanation_names_a_quantity_reported_and_inputs_of_the_sheet(key, engi
     if setup.title.startswith("Launch six"):
         assert np.isfinite(quantity_in(results[key[0]], key[1], 12).value).any() or key[1] in SILENT
     assert explanation.publication
-    assert explanation.steps or explanation.note
     assert not explanation.check or explanation.check in setup.limits
     answer = explained(setup, results, explanation, setup.valves[0], setup.units)
+    assert answer.explanation.steps or answer.explanation.note
+    if key[0] in STEPS_WANTED:
+        assert answer.inputs
     for one in answer.inputs:
         assert one.source
-        if not math.isnan(one.value) and "." in explanation.symbols[one.symbol]:
+        source = answer.explanation.symbols[one.symbol]
+        if not math.isnan(one.value) and isinstance(source, str) and "." in source:
             assert "toml" in one.source or "csv" in one.source or "left out" in one.source
 
 

@@ -15,14 +15,13 @@ import numpy as np
 
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import from_si, shown
-from valvetrain.studies.formula import evaluated, substituted
+from valvetrain.studies.formula import Line, Steps
 from valvetrain.studies.quantity import Quantity
 
 __all__ = [
     "Explained",
     "Explanation",
     "Input",
-    "Line",
     "Plain",
     "explained",
     "explanations",
@@ -88,6 +87,8 @@ class Explanation:
         note: what else matters.
         check: the verdict that judges it, if one does.
         in_si: the steps are shown in m, N, kg, s, K, for formulas with masses, times or temperatures.
+        proof: steps with the reported quantity among their symbols, the last of which is nought there, for a
+            quantity that a search finds.
         at: the explanation at one valve, from setup, results and the valve's index, where the way to the
             number differs from valve to valve. It may use no other questions than this explanation's.
     """
@@ -101,6 +102,7 @@ class Explanation:
     note: str = ""
     check: str = ""
     in_si: bool = False
+    proof: tuple[tuple[str, str], ...] = ()
     at: "Callable[[Setup, Mapping[str, Any], int], Explanation] | None" = None
 
     @property
@@ -131,28 +133,13 @@ class Input:
 
 
 @dataclass(frozen=True)
-class Line:
-    """One step: symbol, expression, the same with numbers put in, its outcome, and what it lacks.
-
-    The outcome is in units that hang together, see `Input`; NaN where the step lacks inputs, which `missing`
-    names, or is not defined.
-    """
-
-    symbol: str
-    expression: str
-    substituted: str
-    outcome: float
-    missing: tuple[str, ...]
-
-
-@dataclass(frozen=True)
 class Explained:
     """An explanation at one valve.
 
     Attributes:
         explanation: the explanation as it is at this valve.
         inputs: every input.
-        lines: every step.
+        lines: every step; proof: every step of the proof that a search has found its end.
         place: where the valve stands in the quantity.
         value: what the study reports [SI], NaN where unmeasured; written: in the asked units.
         evaluated: what the steps give [SI]; NaN where there are none, or the last one lacks an input.
@@ -163,6 +150,7 @@ class Explained:
     valve: str
     inputs: tuple[Input, ...]
     lines: tuple[Line, ...]
+    proof: tuple[Line, ...]
     place: int
     value: float
     written: str
@@ -230,33 +218,30 @@ def explained(
     quantity = quantity_in(result, explanation.name, len(setup.valves))
     place = place_of(setup, result, quantity, valve)
     value = float(quantity.value[place])
-    known: dict[str, float] = {each.symbol: each.value for each in inputs}
-    numbers: dict[str, float] = {each.symbol: each.number for each in inputs}
-    written = {each.symbol: "unknown" if math.isnan(each.value) else each.written for each in inputs}
-    lines = []
-    outcome = math.nan
-    for symbol, expression in explanation.steps:
-        outcome, missing = evaluated(expression, known)
-        known[symbol] = outcome
-        numbers[symbol] = evaluated(expression, numbers)[0]
-        lines.append(Line(symbol, expression, substituted(expression, written), numbers[symbol], missing))
-        written[symbol] = symbol
+    steps = Steps()
+    for each in inputs:
+        steps.learn(each.symbol, each.value, each.number, each.written)
+    lines, outcome = steps.taken(explanation.steps)
     lacking = {each for line in lines for each in line.missing} if math.isnan(outcome) else set()
+    written = shown(value, quantity.dimension, system)
+    steps.learn(explanation.name, value, _number(value, quantity.dimension, shown_in), written)
+    proof, _ = steps.taken(explanation.proof)
     return Explained(
         explanation=explanation,
         valve=valve,
         inputs=inputs,
-        lines=tuple(lines),
+        lines=lines,
+        proof=proof,
         place=place,
         value=value,
-        written=shown(value, quantity.dimension, system),
+        written=written,
         evaluated=outcome,
         missing=tuple(
             source
             for symbol, source in explanation.symbols.items()
             if isinstance(source, str)
             and ":" not in source
-            and (symbol in lacking or (not lines and math.isnan(known[symbol])))
+            and (symbol in lacking or (not lines and math.isnan(steps.known[symbol])))
         ),
     )
 
@@ -323,4 +308,13 @@ def _number(value: float, dimension: str, system: str) -> float:
 
 
 # Left out of a sheet these are what a plain engine has: nothing.
-_ZERO_IF_LEFT_OUT = ("pushrod.splay", "shaft.stand_angle", "adjuster.axis_lean")
+_ZERO_IF_LEFT_OUT = (
+    "pushrod.splay",
+    "shaft.stand_angle",
+    "adjuster.axis_lean",
+    "rocker.skew",
+    "head.hole_angle",
+    "piston.valve_angle",
+    "piston.relief_offset_along",
+    "piston.relief_offset_across",
+)

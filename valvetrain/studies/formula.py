@@ -6,9 +6,10 @@ import math
 import operator
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
-__all__ = ["FUNCTIONS", "evaluated", "substituted"]
+__all__ = ["FUNCTIONS", "Line", "Steps", "evaluated", "substituted"]
 
 _PLAIN: dict[str, Callable[..., float]] = {
     "sqrt": math.sqrt,
@@ -45,6 +46,47 @@ _OPERATORS: dict[type[ast.AST], Callable[..., Any]] = {
     ast.Eq: operator.eq,
     ast.NotEq: operator.ne,
 }
+
+
+@dataclass(frozen=True)
+class Line:
+    """One step: symbol, expression, the same with numbers put in, its outcome, and what it lacks.
+
+    The outcome is in units that hang together, see `Steps.learn`; NaN where the step lacks inputs, which
+    `missing` names, or is not defined.
+    """
+
+    symbol: str
+    expression: str
+    substituted: str
+    outcome: float
+    missing: tuple[str, ...]
+
+
+class Steps:
+    """Steps taken one after the other, each knowing the outcomes of those before it."""
+
+    def __init__(self) -> None:
+        """Begin with nothing known."""
+        self.known: dict[str, float] = {}
+        self._numbers: dict[str, float] = {}
+        self._written: dict[str, str] = {}
+
+    def learn(self, symbol: str, value: float, number: float, written: str) -> None:
+        """Take a value: in SI, in units that hang together, and as written."""
+        self.known[symbol], self._numbers[symbol] = value, number
+        self._written[symbol] = "unknown" if math.isnan(value) else written
+
+    def taken(self, steps: tuple[tuple[str, str], ...]) -> tuple[tuple[Line, ...], float]:
+        """Evaluate steps; return their lines, and the last one's outcome in SI."""
+        lines, outcome = [], math.nan
+        for symbol, expression in steps:
+            outcome, missing = evaluated(expression, self.known)
+            number = evaluated(expression, self._numbers)[0]
+            lines.append(Line(symbol, expression, substituted(expression, self._written), number, missing))
+            self.learn(symbol, outcome, number, symbol)
+            self._written[symbol] = symbol
+        return tuple(lines), outcome
 
 
 def evaluated(expression: str, values: Mapping[str, float]) -> tuple[float, tuple[str, ...]]:
