@@ -1,7 +1,7 @@
 """`valvetrain rocker`: sweep, ratio, lift and stand shim."""
 
 from collections.abc import Mapping
-from math import isnan
+from math import isnan, nan
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -55,6 +55,12 @@ def _table(result: "RockerResult", checks: "list[Check]", system: str) -> None:
         system,
         verdict_cells(checks, result.valves),
     )
+    if result.ratio_apart:
+        from valvetrain.checks.rocker_checks import ratio_sentences
+        from valvetrain_cli.tables import console, print_hanging
+
+        for sentence in ratio_sentences(result):
+            print_hanging(console(), "  [ ] ", sentence)
 
 
 def _detail(result: "RockerResult", checks: "list[Check]", system: str) -> None:
@@ -83,7 +89,9 @@ def _detail(result: "RockerResult", checks: "list[Check]", system: str) -> None:
     wanted = shown(result.square_at_wanted, "fraction", system)
     out.print(f"Arm wanted square to the stem at {wanted} of lift (--square-at).")
     for plan in result.stand.shafts:
-        out.print(shaft_sentence(plan, result.valves, system))
+        doubts = result.stand_shim_change_for_square_at.uncertainty[list(plan.group.deciding)]
+        doubt = float(doubts.max()) if doubts.size else nan
+        out.print(shaft_sentence(plan, result.valves, system, doubt))
     if any(abs(plan.change) > 0 for plan in result.stand.shafts):
         best = result.stand.with_best
         print_table(

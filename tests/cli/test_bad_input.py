@@ -50,6 +50,7 @@ FAULTS = {
     "duplicate valve": ("valves.csv", "2I,S3", "1I,S3", ["1I", "twice"]),
     "unknown valve": ("valves.csv", "6E,S12", "7E,S12", ["7E", "6E"]),
     "unknown spring": ("valves.csv", "6E,S12", "6E,S13", ["S13"]),
+    "spring on two valves": ("valves.csv", "6E,S12", "6E,S11", ["line 14", "S11", "6I and on 6E"]),
     "word for a number": ("valves.csv", "1I,S1,0.000", "1I,S1,none", ["line 3", "offset", "none"]),
     "NaN cell": ("valves.csv", "1I,S1,0.000", "1I,S1,NaN", ["line 3", "offset", "finite"]),
     "ragged row": ("valves.csv", "1I,S1,", "1I,S1,,,,,,,,,7,", ["line 3", "cells"]),

@@ -60,6 +60,31 @@ def test_recheck_is_looked_for_beside_the_sheet(sample, run):
         assert "Done" in result.stdout
 
 
+def test_an_end_clearance_beside_a_pressed_spring_is_refused(tmp_path, run):
+    row = """[sheet]
+units = "inch"
+[engine]
+cylinders = 1
+[tables]
+valves = "valves.csv"
+[rocker]
+hub_width = 1.0
+[[row]]
+front = ["stand"]
+each = ["shim 0.060", "I", "spring", "E", "shim 0.060", "stand"]
+spacing = [3.5]
+stand_width = 0.8
+spring_free_length = 1.0
+spring_solid_length = 0.3
+"""
+    (tmp_path / "setup.toml").write_text(row)
+    (tmp_path / "valves.csv").write_text("valve,offset,end_clearance\n1I,0,0.006\n1E,0,\n")
+    words = ("bay stand 1 to stand 2", "0.0060 in was found at 1I", "pressed spring", "blank")
+    refused(run("center", tmp_path), *words)
+    (tmp_path / "valves.csv").write_text("valve,offset,end_clearance\n1I,0,\n1E,0,\n")
+    assert run("center", tmp_path).exit_code == 0
+
+
 def test_hubs_left_out_are_one_fault(sample, run, edited):
     folder = sample()
     edited(folder / "setup.toml", ("hub_width = 1.000 ", "# "))

@@ -1,6 +1,7 @@
 """The commands rocker, pushrod, heights, interference, sensitivity and explain, as a shop uses them."""
 
 import json
+import re
 
 import numpy as np
 import pytest
@@ -343,3 +344,23 @@ def test_explain_as_json(sample, run):
     assert one["valve"] == "3E"
     assert one["check"] == "pushrod_column_factor"
     assert one["formula"][-1]["expression"] == "C/F"
+
+
+def test_what_would_be_exactly_right_says_to_what_it_is_known(sample, run, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ('height = "0.313', 'height = "0.317'))
+    text = " ".join(run("rocker", folder).stdout.split())
+    assert re.search(r"Exactly right would be -?0\.\d+ in \+- 0\.\d+ in of change", text), text
+
+
+def test_a_ratio_far_from_the_one_sold_is_remarked_on(sample, run, edited):
+    folder = sample()
+    assert "the rocker is sold as" not in run("check", folder).stdout
+    edited(folder / "setup.toml", ("nominal_ratio = 1.50", "nominal_ratio = 1.40"))
+    for command in ("check", "rocker"):
+        text = " ".join(run(command, folder).stdout.split())
+        assert (
+            "Ratio at every valve: 1.51 by the arms, angles and pushrod, and the rocker is sold as 1.40"
+            in text
+        )
+        assert "(8% apart)" in text

@@ -1,15 +1,17 @@
 """Verdicts on where the rocker meets the valve tip, and what puts it right."""
 
+import math
+
 import numpy as np
 
 from valvetrain.checks.verdict import Check, judged
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import shown
+from valvetrain.setup.units import shown, shown_spread
 from valvetrain.studies.cures import NOTHING, Cure, cures_of
 from valvetrain.studies.rocker_study import RockerResult
 from valvetrain.studies.stand_plan import ShaftPlan
 
-__all__ = ["rocker_checks", "shaft_sentence", "stack_words"]
+__all__ = ["ratio_sentences", "rocker_checks", "shaft_sentence", "stack_words"]
 
 _PAD_SIDE = ("shaft.setback", "shaft.height", "rocker.pad_arm", "rocker.pad_radius")
 
@@ -45,8 +47,11 @@ def stack_words(plan: ShaftPlan, system: str) -> str:
     return f"lay {stack} more under each stand"
 
 
-def shaft_sentence(plan: ShaftPlan, valves: tuple[str, ...], system: str) -> str:
-    """Say in a sentence what is to be done with one shaft."""
+def shaft_sentence(plan: ShaftPlan, valves: tuple[str, ...], system: str, doubt: float = math.nan) -> str:
+    """Say in a sentence what is to be done with one shaft.
+
+    `doubt` is the standard uncertainty of the change that would be exactly right [m]; NaN leaves it unsaid.
+    """
     name = f"Shaft {plan.group.name}" if plan.group.name else "Shaft"
     if not plan.group.deciding:
         return f"{name}: no valve of it is measured, so no stand shim is advised."
@@ -66,11 +71,32 @@ def shaft_sentence(plan: ShaftPlan, valves: tuple[str, ...], system: str) -> str
             f"Worst sweep {_percent(plan.worst_now)} of gross lift."
         )
         if abs(plan.exact) > NOTHING:
-            words += f" Exactly right would be {shown(plan.exact, 'length', system)} of change."
+            exact = shown(plan.exact, "length", system, None if math.isnan(doubt) else 2 * doubt)
+            known = "" if math.isnan(doubt) else f" +- {shown_spread(2 * doubt, 'length', system)}"
+            words += f" Exactly right would be {exact}{known} of change."
     if plan.group.apart:
         apart = ", ".join(valves[index] for index in plan.group.apart)
         words += f" {apart} left out: tip stands apart from the rest of the set."
     return words
+
+
+def ratio_sentences(result: RockerResult) -> list[str]:
+    """Say where the ratio that was measured is not what the rocker is sold as."""
+    source = {"dial": "the dial's lift", "linkage": "the arms, angles and pushrod"}
+    alike: dict[tuple[str, float], list[int]] = {}
+    for index in result.ratio_apart:
+        alike.setdefault((result.lift_from[index], float(result.nominal_ratio[index])), []).append(index)
+    sentences = []
+    for (came, nominal), own in alike.items():
+        mean = float(np.median(result.mean_ratio.value[own]))
+        names = ", ".join(result.valves[index] for index in own)
+        who = "every valve" if len(own) == len(result.valves) else names
+        sentences.append(
+            f"Ratio at {who}: {mean:.2f} by {source[came]}, and the rocker is sold as {nominal:.2f} "
+            f"({abs(mean / nominal - 1):.0%} apart). The first is used. Measure socket_arm, arm_angle and "
+            "[tappet] again, or read the lift of one valve with a dial (gross_lift)."
+        )
+    return sentences
 
 
 def _percent(share: float) -> str:

@@ -72,7 +72,7 @@ CAM_TOPICS = (
         ),
         how=(
             "Copy the durations, each with the lift at which it is read, and where: tappet or valve.",
-            "Two durations at two lifts say more of the lobe than one.",
+            "Two durations at two different lifts at least: one alone does not give the lobe's shape.",
             "A figure at the valve needs the ratio it is for, and the lash.",
             "Events: intake opens before top and closes after bottom dead center; exhaust opens before "
             "bottom and closes after top. Minus when on the other side.",

@@ -48,6 +48,7 @@ def assembled(
     faults: list[Fault] = []
     tested: list[tuple[LoadTest, ...]] = []
     trains = [_train(name, sections, rows.get(name), tested, faults) for name in names]
+    faults += _springs_named_twice(trains, tested, rows)
     trains = with_lobes_at_tappet(trains, faults)
     judged = dict(DEFAULT_LIMITS)
     for name, ends in limits.items():
@@ -145,6 +146,34 @@ def _own_test(
         )
         return None
     return tests[spring]
+
+
+def _springs_named_twice(
+    trains: list[Train], tested: list[tuple[LoadTest, ...]], rows: Mapping[str, ValveRow]
+) -> list[Fault]:
+    """Say which tested spring is named at two valves.
+
+    Where fewer were tested than there are valves that name one, one may stand for many.
+    """
+    valves: dict[int, list[str]] = {}
+    names: dict[int, str] = {}
+    for train in trains:
+        test = train.spring.tests
+        if test is not None and test.spring:
+            valves.setdefault(id(test), []).append(train.name)
+            names[id(test)] = test.spring
+    number = len({id(test) for own in tested for test in own})
+    if number < sum(map(len, valves.values())):
+        return []
+    return [
+        Fault(
+            f"valves table line {rows[own[1]].line}, column spring",
+            f"spring '{names[key]}' is on {' and on '.join(own)}",
+            "One spring goes on one valve: correct the names.",
+        )
+        for key, own in valves.items()
+        if len(own) > 1
+    ]
 
 
 def _limit(limit: Limit, ends: dict[str, Measured], faults: list[Fault]) -> Limit:

@@ -248,6 +248,19 @@ def _room(
                 ]
             )
     found, known_to = _mean([gap for _, gap in gaps])
+    pressed = bool(springs) and not math.isnan(play) and play < -_CONTRADICTION * doubt
+    for name, gap in gaps:
+        if pressed and gap.value > _CONTRADICTION * gap.uncertainty:
+            raise SheetError(
+                [
+                    Fault(
+                        bay,
+                        f"an end clearance of {length(gap.value)} was found at {name}, and a pressed spring "
+                        "leaves none",
+                        "Leave end_clearance blank where a spring presses, or check spring_free_length.",
+                    )
+                ]
+            )
     predicted = max(play, 0.0) if springs else play
     if not math.isnan(play) and not springs and math.isnan(found) and play < -_CONTRADICTION * doubt:
         raise SheetError(

@@ -60,6 +60,10 @@ _DIMENSIONS = {
 }
 
 
+# A rocker whose ratio is farther than this from what it is sold as is worth a look (our judgment, no source).
+_ROUNDED = 0.04
+
+
 @dataclass(frozen=True)
 class RockerResult:
     """The rocker at every valve.
@@ -85,6 +89,8 @@ class RockerResult:
         side: what the plan was made from.
         pads: the valves with a measured pad; None where there is none.
         lift_from: per valve "dial", "linkage" or "nominal ratio": where its gross lift comes from.
+        nominal_ratio: as the rocker is sold, shape [n]; ratio_apart: index of the valves whose mean ratio is
+            surely farther from it than makers round.
     """
 
     valves: tuple[str, ...]
@@ -116,6 +122,8 @@ class RockerResult:
     side: PadSide
     pads: MeasuredPads | None
     lift_from: tuple[str, ...]
+    nominal_ratio: FloatArray
+    ratio_apart: tuple[int, ...]
 
 
 def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
@@ -147,7 +155,11 @@ def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
     pads = measured_pads(setup, inputs, quantities["lash"])
     quantities = with_measured_pads(quantities, pads)
     linkage = ~np.isnan(quantities["ratio_at_opening"].value)
-    nominal = ~np.isnan(inputs["rocker.nominal_ratio"].value)
+    sold, mean = inputs["rocker.nominal_ratio"].value, quantities["mean_ratio"]
+    nominal = ~np.isnan(sold)
+    with np.errstate(invalid="ignore"):
+        off = np.abs(mean.value - sold)
+        apart = (dial | linkage) & (off > _ROUNDED * sold) & (off > 2 * np.nan_to_num(mean.uncertainty))
     lift_from = np.select([dial, linkage, nominal], ["dial", "linkage", "nominal ratio"], "")
     side = pad_side_of(
         rows,
@@ -167,6 +179,8 @@ def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
         side=side,
         pads=pads,
         lift_from=tuple(map(str, lift_from)),
+        nominal_ratio=sold,
+        ratio_apart=tuple(map(int, np.flatnonzero(apart))),
         **quantities,
     )
 
