@@ -29,7 +29,7 @@ def print_events(answer: "EventsAnswer", checks: "list[Check]", system: str) -> 
     if answer.lift_off is not None:
         for each in (answer, *answer.more):
             _print_difference(each, answer.lift_off, system)
-    if answer.hot is not None:
+    if answer.hot is not None and (answer.hot.checked_at == "valve"):  # the tappet knows no lash
         _print_hot(answer.hot, system)
     _print_notes(answer)
     if answer.sweep is not None:
@@ -73,7 +73,8 @@ def _print_case(result: "EventsResult", checks: "list[Check] | None", system: st
         console().print(f"{title} [{unit}]: {', '.join(each)}", markup=False)
     gone = [valve for valve, absent in zip(result.valves, result.absent, strict=True) if absent]
     if gone:
-        console().print(f"No such event: {', '.join(gone)} never reaches {at}.", markup=False)
+        reach = "reaches" if len(gone) == 1 else "reach"
+        console().print(f"No such event: {', '.join(gone)} never {reach} {at}.", markup=False)
 
 
 def _print_notes(result: "EventsResult") -> None:
@@ -83,6 +84,12 @@ def _print_notes(result: "EventsResult") -> None:
         "on the other side.",
         markup=False,
     )
+    if all(math.isnan(each) for each in result.lash.value):
+        console().print(
+            "The lash is not known at any valve: write what is found into the table of valves (without a "
+            "column lash the wanted one of [lash] counts), or ask with --lash what another would give.",
+            markup=False,
+        )
     made = [
         valve for valve, source in zip(result.valves, result.lobe_source, strict=True) if source == "card"
     ]

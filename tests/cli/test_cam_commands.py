@@ -364,3 +364,47 @@ def test_lash_says_which_lash_a_row_is_and_that_a_card_knows_no_seating_speed(ru
     assert "A cam card does not show how fast the ramps are: seating speed is a guess" in printed
     table = run("lash", sample("launch_six")).stdout
     assert "is a guess" not in " ".join(table.split())
+
+
+def test_events_without_a_lash_say_how_to_ask(run, sample, edited):
+    folder = sample("pump_twin")
+    table = (folder / "valves.csv").read_text().splitlines()
+    header = next(line for line in table if line.startswith("valve"))
+    place = [name.split(" ")[0] for name in header.split(";")].index("lash")
+    rows = [line.split(";") for line in table if line and not line.startswith("#")]
+    for row in rows[1:]:
+        row[place] = ""
+    (folder / "valves.csv").write_text("\n".join(";".join(row) for row in rows) + "\n")
+    printed = " ".join(run("events", folder).stdout.split())
+    assert "The lash is not known at any valve" in printed
+    assert "ask with --lash" in printed
+    assert "The lash is not known" not in run("events", folder, "--lash", "0.3").stdout
+
+
+def test_events_at_the_tappet_are_not_shown_again_hot(run, sample):
+    folder = sample("launch_six")
+    assert "The same hot" not in run("events", folder, "--checking-lift", "0.05", "--at", "tappet").stdout
+    assert "The same hot" in run("events", folder, "--checking-lift", "0.05", "--at", "valve").stdout
+
+
+@pytest.mark.parametrize("command", ["clearance", "events", "check"])
+def test_a_rod_shorter_than_its_crank_is_refused(run, sample, edited, command):
+    folder = sample("launch_six")
+    text = (folder / "setup.toml").read_text()
+    line = next(line for line in text.splitlines() if line.startswith("rod_length"))
+    edited(folder / "setup.toml", (line, "rod_length = 1.6"))
+    result = run(command, folder)
+    assert result.exit_code == 2
+    assert "[engine] rod_length: 1.6000 in is not above half the stroke" in result.stderr
+    assert "Traceback" not in result.output
+
+
+def test_a_motion_law_that_is_none_is_told_the_ones_there_are(run, sample, edited):
+    folder = sample("pump_twin")
+    text = (folder / "setup.toml").read_text()
+    edited(folder / "setup.toml", ("[lobe.intake]\n", '[lobe.intake]\nlaw = "sinus"\n'))
+    assert text != (folder / "setup.toml").read_text()
+    result = run("events", folder)
+    assert result.exit_code == 2
+    assert "'cycloidal'" in result.stderr
+    assert "cycloidal" in run("guide", "law").stdout

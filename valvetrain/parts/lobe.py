@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from valvetrain.mechanics.motion_laws import MOTION_LAWS
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 
@@ -138,7 +139,7 @@ class Lobe:
         high=0.003,
         instrument="exact",
     )
-    law: str | None = described("motion law, where the lobe is one: its name in mechanics/motion_laws.py")
+    law: str | None = described("motion law, where the lobe is one", choices=tuple(MOTION_LAWS))
     rise_angle: Measured | None = quantity(
         "angle", "cam degrees of the law's rise, ramps excluded", low=0.3, high=3.0, instrument="exact"
     )

@@ -7,6 +7,7 @@ from valvetrain.parts.lobe import Lobe
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.train import Train
+from valvetrain.setup.engine_faults import engine_faults
 from valvetrain.setup.faults import Fault
 from valvetrain.setup.pushrod_faults import pushrod_faults
 from valvetrain.setup.setup import Setup
@@ -18,7 +19,7 @@ __all__ = ["faults_of"]
 
 def faults_of(setup: Setup) -> list[Fault]:
     """Return what cannot be: springs longer solid than installed, lobes that are none, links out of reach."""
-    faults: list[Fault] = []
+    faults = engine_faults(setup.engine, setup.units)
     lobes: set[Lobe] = set()
     for train in setup.trains:
         faults += _spring_faults(train, setup.units)
