@@ -50,7 +50,9 @@ def print_clearance(result: "ClearanceResult", checks: "list[Check]", system: st
             value = float(quantity.value[index])
             if not math.isnan(value):
                 text = shown(value, "ratio", system, float(quantity.uncertainty[index]))
-                parts.append(f"{name} compression {text}")
+                doubt = float(quantity.uncertainty[index])
+                spread = f" +- {2 * doubt:.2g}" if doubt > 0 else ""
+                parts.append(f"{name} compression {text}{spread}")
         if parts:
             rows.append((cylinder, ", ".join(parts)))
     same: dict[str, list[int]] = {}
@@ -60,6 +62,12 @@ def print_clearance(result: "ClearanceResult", checks: "list[Check]", system: st
         who = ", ".join(map(str, cylinders))
         out.print(f"Cylinder{'s' if len(cylinders) > 1 else ''} {who}: {text}.", markup=False)
     if any("compression" in text for _, text in rows):
+        if any(math.isnan(each) for each in result.effective_ratio.value):
+            out.print(
+                "Effective compression is not known where a cylinder's intake lash, lobe or centerline, the "
+                "stroke or the rod is not.",
+                markup=False,
+            )
         out.print(
             "Static: (stroke + clearance volume)/clearance volume. Effective: the same, the stroke counted "
             "from where the intake valve seats at its lash; it says nothing of how the charge moves.",

@@ -408,3 +408,17 @@ def test_a_motion_law_that_is_none_is_told_the_ones_there_are(run, sample, edite
     assert result.exit_code == 2
     assert "'cycloidal'" in result.stderr
     assert "cycloidal" in run("guide", "law").stdout
+
+
+def test_effective_compression_moves_with_the_cam_and_says_how_sure_it_is(run, sample):
+    folder = sample()
+    lines = [
+        next(
+            line
+            for line in run("clearance", folder, "--advance", turn).stdout.splitlines()
+            if "static" in line
+        )
+        for turn in ("0", "6")
+    ]
+    as_it_is, advanced = (float(line.split("effective compression ")[1].split(" +- ")[0]) for line in lines)
+    assert advanced > as_it_is + 0.1

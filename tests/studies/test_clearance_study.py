@@ -88,6 +88,19 @@ def test_effective_ratio_counts_from_the_seating_at_the_lash(setup):
     assert result.effective_ratio.value == pytest.approx([1 + 8.5 * left], rel=1e-9)
 
 
+def test_effective_ratio_follows_the_cam_and_is_as_unsure_as_the_closing(setup):
+    advance = np.radians(6.0)
+    closes = events_study(setup).closes
+    for way in (-1, 1):
+        result = clearance_study(setup, advance=way * advance)
+        left = drop(np.pi + float(closes.value[0]) - way * advance) / STROKE
+        assert result.effective_ratio.value == pytest.approx([1 + 8.5 * left], rel=1e-9)
+    doubt = float(closes.uncertainty[0])
+    ends = [1 + 8.5 * drop(np.pi + float(closes.value[0]) + way * doubt) / STROKE for way in (-1, 1)]
+    found = clearance_study(setup).effective_ratio
+    assert found.uncertainty[0] >= 0.99 * abs(ends[1] - ends[0]) / 2
+
+
 def test_effective_ratio_of_checks_md(tmp_path):
     # checks.md, section 10 (derived): static 9.5, this crank, intake closing 50 deg after BDC: 8.3679.
     law = LAW.replace("rise_angle = 72", "rise_angle = 71")

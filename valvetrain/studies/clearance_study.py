@@ -105,7 +105,8 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
         {} if by_dial.any() else clearance.contributions,
     )
     gap, gap_angle = valve_gaps(setup, inputs.cylinders, ANGLES, lift)
-    static, effective = compression_ratios(setup, inputs, columns, stroke, rod)
+    first = [into[0] for _, into, _ in inputs.cylinders]
+    static, effective = compression_ratios(setup, first, advance, lash, stroke, rod)
     needed = ("gasket_thickness", "deck_clearance", "valve_recess", "relief_depth")
     return ClearanceResult(
         valves=setup.valves,

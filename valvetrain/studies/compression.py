@@ -1,6 +1,6 @@
 """Static and effective compression ratio of every cylinder."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import pi
 
 import numpy as np
@@ -12,27 +12,35 @@ from valvetrain.mechanics.crank_slider import (
     static_compression_ratio,
 )
 from valvetrain.setup.setup import Column, Setup
-from valvetrain.studies.events_study import EventsInputs, event_quantities
+from valvetrain.studies.events_study import events_study
 from valvetrain.studies.quantity import Quantity, computed
 
 __all__ = ["compression_ratios"]
 
 
 def compression_ratios(
-    setup: Setup, inputs: EventsInputs, columns: Mapping[str, Column], stroke: float, rod: float
+    setup: Setup, first: Sequence[int], advance: float, lash: float | None, stroke: float, rod: float
 ) -> tuple[Quantity, Quantity]:
-    """Static and effective compression ratio of every cylinder."""
-    first = [into[0] for _, into, _ in inputs.cylinders]
+    """Static and effective compression ratio of every cylinder.
+
+    Args:
+        setup: the engine.
+        first: index of an intake valve of each cylinder.
+        advance: crank angle by which the cam is advanced from where it stands [rad].
+        lash: [m] at every valve in place of the sheet's.
+        stroke, rod: [m]; NaN where unknown.
+    """
+    at = list(first)
     keys = ("compression_ratio", "chamber_volume", "crown_volume", "gasket_bore", "gasket_thickness",
             "deck_clearance")  # fmt: skip
-    own = {f"piston.{key}": _picked(setup.column("piston", key), first) for key in keys}
+    own = {f"piston.{key}": _picked(setup.column("piston", key), at) for key in keys}
     bore = np.nan if setup.engine.bore is None else setup.engine.bore.value
-    rows = {key: column.value[np.newaxis] for key, column in columns.items()}
     with np.errstate(invalid="ignore"):
-        closes = event_quantities(rows, inputs, 0.0, "valve")["closes"][0][first]
-    count = len(first)
-    # The closing's own doubt: half of a crank degree on each side of the wheel, and the lash.
-    own["intake closes"] = Column(closes, np.full(count, np.radians(1.0)), ("events",) * count)
+        closes = events_study(setup, lash=lash).closes
+    # A cam that is advanced closes the valve earlier; how sure the closing is the events tell.
+    own["intake closes"] = Column(
+        closes.value[at] - advance, np.nan_to_num(closes.uncertainty[at]), ("events",) * len(at)
+    )
 
     def both(moved: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         volume = clearance_volume(
