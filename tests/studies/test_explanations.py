@@ -1,6 +1,7 @@
 """Every explanation's formula gives the number that its study reports, at every valve of every sample."""
 
 import math
+import shutil
 from dataclasses import fields, is_dataclass
 from pathlib import Path
 
@@ -19,9 +20,35 @@ SAMPLES = Path(__file__).parents[2] / "sample_geometry"
 QUESTIONS = (*ORDER, "heights")
 
 
-@pytest.fixture(scope="module", params=["launch_six", "pump_twin", "reground_head"])
-def engine(request):
-    setup = read_setup(SAMPLES / request.param)
+# What no sample has: nothing upright, a checking pushrod, a dial's lift, lash at the pushrod, a square crown.
+CROOKED = (
+    ("stand_angle = 0.0", "stand_angle = 4.0"),
+    ("angle = 0.0\nface", "angle = 3.0\nface"),
+    (
+        'length = "9.620 +/- 0.005"',
+        "checking_length = 9.5\nchecking_turns = 3.0\nchecking_pitch = 0.05\nsplay = 0.3",
+    ),
+    ("locknut_height = 0.20\n", "locknut_height = 0.20\naxis_lean = 2.0\n"),
+    ("hole_bottom = 5.2", "hole_bottom = 5.2\nhole_angle = 2.0\nhole_offset = 0.17"),
+    ('at = "valve"', 'at = "pushrod"'),
+    ("pad_width = 0.312", "pad_width = 0.312\nskew = 2.0"),
+    ('relief_floor = "parallel"\nvalve_angle = 0.0', 'relief_floor = "square"\nvalve_angle = 6.0'),
+)
+
+
+@pytest.fixture(scope="module", params=["launch_six", "pump_twin", "reground_head", "crooked"])
+def engine(request, tmp_path_factory):
+    folder = SAMPLES / request.param
+    if request.param == "crooked":
+        folder = tmp_path_factory.mktemp("crooked") / "six"
+        shutil.copytree(SAMPLES / "launch_six", folder)
+        sheet = folder / "setup.toml"
+        text = sheet.read_text()
+        for old, new in CROOKED:
+            assert text.count(old) == 1
+            text = text.replace(old, new)
+        sheet.write_text(text.replace("Launch six", "Crooked six"))
+    setup = read_setup(folder)
     results = {}
     for name in QUESTIONS:
         results |= asked(setup, (name,))
@@ -29,7 +56,7 @@ def engine(request):
 
 
 # Questions of which every number comes with steps, but for those in `WORDS`.
-STEPS_WANTED: tuple[str, ...] = ("rocker",)
+STEPS_WANTED: tuple[str, ...] = ("rocker", "pushrod")
 
 # Numbers without steps, and why.
 WORDS: dict[str, str] = {

@@ -1,6 +1,14 @@
 """How the pushrod's numbers come about."""
 
-from valvetrain.studies.explanation import Explanation, noted
+from collections.abc import Mapping
+from dataclasses import replace
+from math import isfinite
+from typing import Any
+
+from valvetrain.setup.setup import Setup
+from valvetrain.studies.explain_linkage import ARMS, CLOSURE, LINKAGE_NOTE, closed, risen
+from valvetrain.studies.explain_pushrod_swing import SWUNG
+from valvetrain.studies.explanation import Explanation, Plain
 
 __all__ = ["EXPLANATIONS"]
 
@@ -17,9 +25,107 @@ _TUBE = {
 _AREA = ("A", "pi/4*(D^2 - (D - 2*t)^2)")
 _SCREW = {"T": "adjuster.thread_length", "B": "adjuster.boss_thickness", "N": "adjuster.locknut_height"}
 
-_GROSS_LIFT_OF_THE = "Gross lift of the linkage with the upper ball moved along the screw, over lobe lift."
-_GREATEST_OVER_NINE = "Greatest over nine positions through the lift."
-_DERIVED_LOOP_CLOSU = "derived: loop closure, splay in three dimensions"
+_BALLS: Mapping[str, str | Plain] = {**ARMS, "l": "pushrod:length"}
+_OUT = (
+    ("across", "e + b*cos(psi0)"),
+    ("along", "b*sin(psi0) - y0"),
+    ("across2", "across + u*cos(psi0 + pi/2 - m)"),
+    ("along2", "along + u*sin(psi0 + pi/2 - m)"),
+)
+_OUT_NOTE = (
+    "across and along: upper ball from the lower one, square to the tappet's bore and along it; 2: moved."
+)
+
+
+def _length(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
+    """Pushrod length as measured, or by the checking pushrod."""
+    pushrod = setup.trains[index].pushrod
+    if None in (pushrod.checking_length, pushrod.checking_turns, pushrod.checking_pitch):
+        return _LENGTH
+    symbols = {symbol: source for symbol, source in ARMS.items() if symbol != "l"}
+    return replace(
+        _LENGTH,
+        symbols={
+            "c": "pushrod.checking_length",
+            "n": "pushrod.checking_turns",
+            "P": "pushrod.checking_pitch",
+            **symbols,
+        },
+        steps=(
+            ("l", "c + n*P"),
+            *closed("0"),
+            ("psi", "asin((r + g - h)/a) + alpha - tau"),
+            ("p2", "hypot(e + b*cos(psi), b*sin(psi) - y0)"),
+            ("length", "hypot(p2, z)"),
+        ),
+        publication=CLOSURE,
+        note=f"The checking pushrod takes the lash up; the length is what leaves it set. {LINKAGE_NOTE}",
+    )
+
+
+_LENGTH = Explanation(
+    "length",
+    "pushrod",
+    "pushrod, between ball centers",
+    {"l": "pushrod.length"},
+    (("length", "l"),),
+    "measured",
+    "As measured; a length of another convention is brought to ball centers when the sheet is read.",
+)
+
+
+def _peak_load(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
+    """Greatest load from the sheet, or from the spring."""
+    if isfinite(setup.column("pushrod", "peak_load").value[index]):
+        note = "As the sheet gives it, which goes before the spring's load at full lift."
+        return replace(
+            _PEAK_LOAD,
+            symbols={"P": "pushrod.peak_load"},
+            steps=(("peak_load", "P"),),
+            publication="given",
+            note=note,
+        )
+    return _PEAK_LOAD
+
+
+_PEAK_LOAD = Explanation(
+    "peak_load",
+    "pushrod",
+    "greatest load along the pushrod",
+    {**_BALLS, "s": "rocker:lobe_lift", "F": "spring:open_load", "i": "rocker:ratio_at_full_lift"},
+    (
+        *closed(),
+        *risen(),
+        ("theta", "atan2(hypot(e + b*cos(psi), z), b*sin(psi) - y)"),
+        ("peak_load", "F*i/cos(theta)"),
+    ),
+    "own derivation: virtual work at slow full lift",
+    f"theta: pushrod to the tappet's bore at full lift. {LINKAGE_NOTE}",
+)
+
+
+def _ratio(name: str, way: str, out: str, symbols: Mapping[str, str]) -> Explanation:
+    """Mean ratio with the screw at one end of its range."""
+    return Explanation(
+        name,
+        "pushrod",
+        f"mean ratio with the screw all the way {way}",
+        {**_BALLS, "s": "rocker:lobe_lift", "m": "adjuster.axis_lean", **symbols},
+        (
+            *closed(),
+            ("u", out),
+            *_OUT,
+            ("p2", "hypot(across2, along2)"),
+            ("b2", "hypot(b + u*sin(m), u*cos(m))"),
+            ("alpha2", "alpha + atan2(u*cos(m), b + u*sin(m))"),
+            *risen("s", "b2", "alpha2", "p2"),
+            (name, "a*(sin(phi0) - sin(phi))/s"),
+        ),
+        CLOSURE,
+        "Gross lift of the linkage with the upper ball moved along the screw by u, and a pushrod that sets "
+        f"the same lash, over lobe lift. {_OUT_NOTE} {LINKAGE_NOTE}",
+    )
+
 
 EXPLANATIONS = (
     Explanation(
@@ -45,31 +151,19 @@ EXPLANATIONS = (
         "pushrod",
         "pushrod, between ball centers, that shows the thread wanted at the lash set",
         {
-            "l": "pushrod:length",
+            **_BALLS,
+            "m": "adjuster.axis_lean",
             "x": "adjuster.exposure",
             "v": "pushrod:exposure_wanted",
-            "a": "rocker.pad_arm",
-            "r": "rocker.pad_radius",
-            "h": "shaft.height",
-            "g": "rocker:lash",
-            "b": "rocker.socket_arm",
-            "alpha": "rocker.arm_angle",
-            "z": "pushrod.splay",
-            "e": "tappet.setback",
-            "tau": "tappet.angle",
-            "m": "adjuster.axis_lean",
         },
         (
-            ("psi", "asin((r + g - h)/a) + alpha - tau"),
-            ("across", "e + b*cos(psi)"),
-            ("along", "sqrt(l^2 - z^2 - across^2)"),
+            *closed(),
             ("u", "v - x"),
-            ("across2", "across + u*cos(psi + pi/2 - m)"),
-            ("along2", "along + u*sin(psi + pi/2 - m)"),
-            ("length", "sqrt(across2^2 + along2^2 + z^2)"),
+            *_OUT,
+            ("length_for_wanted_exposure", "sqrt(across2^2 + along2^2 + z^2)"),
         ),
-        "derived: the screw moves the upper ball square to the socket arm; rocker and tappet stay",
-        "across and along: upper ball from the lower one, square to the tappet's bore and along it.",
+        "own derivation: the screw moves the upper ball square to the socket arm; rocker and tappet stay",
+        f"{_OUT_NOTE} {LINKAGE_NOTE}",
     ),
     Explanation(
         "lash_turns",
@@ -131,17 +225,6 @@ EXPLANATIONS = (
         "definition",
     ),
     Explanation(
-        "hole_clearance",
-        "pushrod",
-        "least clearance of the pushrod in the head's hole, through the lift",
-        {"H": "head.hole_diameter", "D": "pushrod.outside_diameter"},
-        (),
-        "derived",
-        "H/2 less D/(2 cos tilt) less the distance of the pushrod's axis from the hole's, at the worse "
-        "end of the hole, the least over the lift.",
-        "pushrod_hole_clearance",
-    ),
-    Explanation(
         "reserve_out",
         "pushrod",
         "thread left to screw out",
@@ -157,14 +240,7 @@ EXPLANATIONS = (
         (("reserve_in", "x"),),
         "definition",
     ),
-    noted(
-        "pushrod",
-        "length",
-        "pushrod, between ball centers",
-        "As measured, converted from its convention, or the checking pushrod's with its turns, the "
-        "lash added.",
-        "measured",
-    ),
+    replace(_LENGTH, symbols={**_BALLS, "l": "pushrod.length"}, at=_length),
     Explanation(
         "adjuster_exposure",
         "pushrod",
@@ -174,47 +250,17 @@ EXPLANATIONS = (
         "measured",
         "As measured.",
     ),
-    noted(
-        "pushrod",
+    Explanation(
         "exposure_wanted",
+        "pushrod",
         "thread wanted under the rocker",
-        "As the sheet asks; else half of the most that can show.",
+        {"v": "adjuster.exposure_wanted", **_SCREW},
+        (("exposure_wanted", "either(v, (T - B - N)/2)"),),
         "definition",
+        "As the sheet asks; else half of the most that can show.",
     ),
-    noted(
-        "pushrod",
-        "ratio_adjuster_in",
-        "mean ratio with the screw all the way in",
-        _GROSS_LIFT_OF_THE,
-        "derived: loop closure",
-    ),
-    noted(
-        "pushrod",
-        "ratio_adjuster_out",
-        "mean ratio with the screw all the way out",
-        _GROSS_LIFT_OF_THE,
-        "derived: loop closure",
-    ),
-    noted(
-        "pushrod",
-        "peak_load",
-        "greatest load along the pushrod",
-        "As the sheet gives it; else open load times the ratio at full lift over the cosine of the "
-        "pushrod's angle to the tappet's bore.",
-        "derived: virtual work",
-    ),
-    noted(
-        "pushrod",
-        "tappet_angle_greatest",
-        "greatest angle of the pushrod to the tappet's bore",
-        _GREATEST_OVER_NINE,
-        _DERIVED_LOOP_CLOSU,
-    ),
-    noted(
-        "pushrod",
-        "socket_angle_greatest",
-        "greatest angle of the pushrod to square to the socket arm",
-        _GREATEST_OVER_NINE,
-        _DERIVED_LOOP_CLOSU,
-    ),
+    _ratio("ratio_adjuster_in", "in", "-x", {"x": "adjuster.exposure"}),
+    _ratio("ratio_adjuster_out", "out", "T - B - N - x", {**_SCREW, "x": "adjuster.exposure"}),
+    replace(_PEAK_LOAD, at=_peak_load),
+    *SWUNG,
 )

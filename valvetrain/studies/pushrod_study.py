@@ -93,6 +93,8 @@ class PushrodResult:
         stiffness: of the tube; deflection: under the peak load; lift_lost_to_deflection: that at the valve.
         tappet_angle_greatest, socket_angle_greatest: pushrod to tappet bore, and to square to the socket arm.
         hole_clearance: least, to the head's hole, through the lift.
+        tappet_angle_at, socket_angle_at, hole_at: share of lobe lift at which these are found, one of nine;
+            NaN where they are not known.
         plan: lengths for the whole set.
         convention: of lengths bought, per valve; empty where the sheet does not say.
     """
@@ -119,6 +121,9 @@ class PushrodResult:
     tappet_angle_greatest: Quantity
     socket_angle_greatest: Quantity
     hole_clearance: Quantity
+    tappet_angle_at: FloatArray
+    socket_angle_at: FloatArray
+    hole_at: FloatArray
     plan: PushrodPlan
     convention: tuple[str, ...]
 
@@ -151,7 +156,29 @@ def pushrod_study(setup: Setup, rocker: RockerResult, spring: SpringResult) -> P
         fitted=np.isnan(_checking(rows)) & np.isfinite(rows["pushrod.length"]),
     )
     convention = tuple(train.pushrod.convention or "" for train in setup.trains)
-    return PushrodResult(valves=setup.valves, roles=setup.roles, plan=plan, convention=convention, **found)
+    swing = swung(closed, _rises(rows["lobe.lift"]), splay=rows["pushrod.splay"])
+    return PushrodResult(
+        valves=setup.valves,
+        roles=setup.roles,
+        tappet_angle_at=_share_of_least(-swing.tappet_angle),
+        socket_angle_at=_share_of_least(-swing.socket_angle),
+        hole_at=_share_of_least(_hole_clearance(rows, closed, swing.pad_angle)),
+        plan=plan,
+        convention=convention,
+        **found,
+    )
+
+
+def _rises(lift: FloatArray) -> FloatArray:
+    """Tappet rises at which angles and the hole's clearance are taken [m], the last axis."""
+    return np.asarray(lift[..., np.newaxis] * np.linspace(0.0, 1.0, _SAMPLES))
+
+
+def _share_of_least(values: FloatArray) -> FloatArray:
+    """Share of lobe lift at which values through the lift are least; NaN where one is not known."""
+    known = np.asarray(np.isfinite(values).all(axis=-1))
+    place = np.where(known[..., np.newaxis], values, 0.0).argmin(axis=-1) / (_SAMPLES - 1)
+    return np.where(known, place, np.nan)
 
 
 def _with_length(rows: Mapping[str, FloatArray], length: FloatArray) -> dict[str, FloatArray]:
@@ -202,9 +229,7 @@ def pushrod_quantities(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
     def mean_ratio(change: FloatArray) -> FloatArray:
         return np.asarray(pad_drop(adjusted(closed, change, lean), lift[..., np.newaxis])[..., 0] / lift)
 
-    swing = swung(
-        closed, lift[..., np.newaxis] * np.linspace(0.0, 1.0, _SAMPLES), splay=rows["pushrod.splay"]
-    )
+    swing = swung(closed, _rises(lift), splay=rows["pushrod.splay"])
     ratio = rows["ratio at full lift"]
     by_spring = rows["open load"] * ratio / np.cos(swing.tappet_angle[..., -1])
     peak = np.where(np.isnan(rows["pushrod.peak_load"]), by_spring, rows["pushrod.peak_load"])
@@ -240,18 +265,17 @@ def pushrod_quantities(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         "lift_lost_to_deflection": peak / stiffness * ratio,
         "tappet_angle_greatest": swing.tappet_angle.max(axis=-1),
         "socket_angle_greatest": swing.socket_angle.max(axis=-1),
-        "hole_clearance": _hole_clearance(rows, closed, swing.pad_angle, lift),
+        "hole_clearance": _hole_clearance(rows, closed, swing.pad_angle).min(axis=-1),
     }
 
 
 def _hole_clearance(
-    rows: Mapping[str, FloatArray], closed: ClosedPosition, pad_angle: FloatArray, lift: FloatArray
+    rows: Mapping[str, FloatArray], closed: ClosedPosition, pad_angle: FloatArray
 ) -> FloatArray:
-    """Least clearance of the pushrod in the head's hole through the lift [m], splay in three dimensions."""
-    shape = np.broadcast_shapes(lift.shape, rows["head.hole_diameter"].shape)
+    """Clearance of the pushrod in the head's hole through the lift [m], splay in three dimensions."""
     if np.isnan(rows["head.hole_diameter"]).all():
-        return np.full(shape, np.nan)
-    rise = lift[..., np.newaxis] * np.linspace(0.0, 1.0, _SAMPLES)
+        return np.full(pad_angle.shape, np.nan)
+    rise = _rises(rows["lobe.lift"])
     tilt = closed.tappet_angle[..., np.newaxis]
     low_x = closed.tappet_x[..., np.newaxis] - rise * np.sin(tilt)
     low_y = closed.tappet_y[..., np.newaxis] + rise * np.cos(tilt)
@@ -287,4 +311,4 @@ def _hole_clearance(
         0.5 * rows["head.hole_diameter"],
         0.5 * rows["pushrod.outside_diameter"],
     )
-    return np.where(known, clearance.min(axis=-1), np.nan)
+    return np.where(known[..., np.newaxis], clearance, np.nan)
