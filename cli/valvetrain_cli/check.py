@@ -43,7 +43,9 @@ def command(
         results = asked(setup, tuple(each.name for each in questions))
     checks = {each.name: each.checks(setup, results, system) for each in questions}
     every = [check for own in checks.values() for check in own]
-    cautions = list(dict.fromkeys(caution for each in questions for caution in each.cautions))
+    # A question that the sheet does not ask advises nothing to be careful with.
+    asked_for = [each for each in questions if checks[each.name]]
+    cautions = list(dict.fromkeys(caution for each in asked_for for caution in each.cautions))
     if plot is not None:
         from valvetrain.plots.sheets import saved
 
@@ -85,6 +87,14 @@ def _print(
         each.table(results[each.name], checks[each.name], system)
     every = [check for own in checks.values() for check in own]
     print_to_do(every, system)
+    remarks = {each.name: each.remarks(results[each.name]) for each in questions if each.remarks}
+    if any(remarks.values()):
+        listed = ", ".join(f"{name} {number}" for name, number in remarks.items() if number)
+        out.print(
+            Text(
+                f"Remarks on the figures given, below the tables; look at them first: {listed}.", style="bold"
+            )
+        )
     counts = {
         verdict: sum(check.verdict == verdict for check in every)
         for verdict in ("ok", "out", "unsure", "unmeasured")

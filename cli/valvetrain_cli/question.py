@@ -29,6 +29,7 @@ class Question:
         cautions: shown with the answer.
         in_check: False for a study that is too long for `check`.
         detail: prints more of (result, verdicts, unit system), in its own command only.
+        remarks: result -> how many remarks on the figures given its table ends with; None where it has none.
         report_figure: the figure of the report, where `figure` takes seconds; None where there is none.
     """
 
@@ -43,4 +44,5 @@ class Question:
     cautions: tuple[str, ...] = field(default=())
     in_check: bool = True
     detail: "Callable[[Any, list[Check], str], None] | None" = None
+    remarks: "Callable[[Any], int] | None" = None
     report_figure: "Callable[[Setup, Results, str], Any] | None" = None

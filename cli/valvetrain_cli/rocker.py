@@ -276,6 +276,7 @@ QUESTION = Question(
     figure=_figure,
     cautions=(TURNING,),
     detail=_detail,
+    remarks=lambda result: int(bool(result.ratio_apart)),
 )
 _square_at = click.option(
     "--square-at",

@@ -102,6 +102,7 @@ QUESTION = Question(
     figure=_figure,
     needs=("rocker",),
     cautions=(SPRINGS,),
+    remarks=lambda result: len(result.notes),
 )
 command = question_command(QUESTION, _prepare)
 for _option in (

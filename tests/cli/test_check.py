@@ -94,3 +94,24 @@ def test_what_is_to_be_measured_is_called_as_in_the_sheet(sample, run):
     assert "lobe_lift" in told
     for key in ("station.", "lobe.measured_lift", "lash.lash"):
         assert key not in told
+
+
+def test_remarks_on_the_figures_are_pointed_at_where_the_work_is_listed(sample, run, edited):
+    folder = sample()
+    assert "Remarks on the figures given" not in run("check", folder).stdout
+    table = folder / "springs.csv"
+    rows = [line.split(",") for line in table.read_text().splitlines()]
+    rows = [[*row[:2], f"{0.8 * float(row[2]):.1f}"] if row[0] == "S3" else row for row in rows]
+    table.write_text("\n".join(map(",".join, rows)))
+    edited(folder / "setup.toml", ("nominal_ratio = 1.50", "nominal_ratio = 1.40"))
+    text = run("check", folder).stdout
+    assert text.index("In the figures given of the springs") < text.index("Remarks on the figures given")
+    assert "look at them first: rocker 1, spring " in text
+
+
+def test_check_warns_of_what_it_advises_on(run, tmp_path):
+    (tmp_path / "setup.toml").write_text('[sheet]\nunits = "inch"\n[engine]\ncylinders = 1\n')
+    text = " ".join(run("check", tmp_path).stdout.split())
+    assert "valve springs store enough energy to injure" in text
+    assert "piston bends" not in text
+    assert "licence to run" not in text
