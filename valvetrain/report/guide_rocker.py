@@ -184,6 +184,7 @@ ROCKER_TOPICS = (
         slips=(
             "Shims counted with the wrong rocker.",
             "A stand that is doweled taken for one that can move.",
+            "An end clearance written down beside a spring that presses: there is none, leave it blank.",
         ),
         drawing="offset",
         table=(
