@@ -37,6 +37,11 @@ def read(written, spec=LENGTH, system="inch", **options):
         ("36.8 mm +/- 0.002 in", "inch", 0.0368, 5.08e-5),
         ("36.8 mm +/- 0", "inch", 0.0368, 0.0),
         ("36.8 mm +/- 1 %", "inch", 0.0368, 3.68e-4),
+        ("1/24 in", "metric", 0.0254 / 24, 3e-5),
+        ("5/8", "inch", 0.015875, 3e-5),
+        ("1 5/8 in +/- 0.01", "inch", 0.041275, 2.54e-4),
+        ("1-5/8", "inch", 0.041275, 3e-5),
+        ("-1/4", "inch", -0.00635, 3e-5),
     ],
 )
 def test_written_value(written, system, value, uncertainty):
@@ -130,3 +135,9 @@ def test_a_spread_in_percent_of_a_share_counts_in_its_points():
     for written in ("9 % +/- 1 %", "9 +/- 1 %", "9 +/- 1"):
         found = read(written, spec)
         assert (found.value, found.uncertainty) == pytest.approx((0.09, 0.01)), written
+
+
+@pytest.mark.parametrize("written", ["1/0", "16/08/2026", "1/2/3", "5/8.5", "5/", "/8", "0.5/2"])
+def test_what_is_no_fraction_is_refused(written):
+    with pytest.raises(ValueError, match="is not"):
+        read(written)

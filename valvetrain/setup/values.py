@@ -16,6 +16,11 @@ _WRITTEN = re.compile(
     rf"(?:(?:\+/-|±)\s*(?P<spread>{_NUMBER})\s*(?P<percent>%)?\s*(?P<spread_unit>{_UNIT})?)?\s*$"
 )
 
+# A rule's or a thread's fraction at the start: 5/8, 1 5/8, 1-5/8.
+_FRACTION = re.compile(
+    r"^\s*(?P<sign>[+-]?)(?:(?P<whole>\d+)(?:\s+|-))?(?P<top>\d+)/(?P<under>\d+)(?![\d./])"
+)
+
 
 def measured(
     written: object,
@@ -26,7 +31,7 @@ def measured(
     instruments: dict[str, tuple[str, float]],
     header_unit: str | None = None,
 ) -> Measured:
-    """Read a value such as `1.45`, `"36.8 mm"`, `"1.450 +/- 0.003 in"` or `"36.8 mm +/- 0.05 mm"`.
+    """Read a value such as `1.45`, `"36.8 mm"`, `"1 5/8 in"` or `"1.450 +/- 0.003 in"`.
 
     A unit written once, before or after the uncertainty, is that of both; written twice, each has its own. A
     percentage is one of the value, unless the value is itself a share.
@@ -52,7 +57,7 @@ def measured(
     spread_unit: str | None = None
     percent = False
     if isinstance(written, str):
-        match = _WRITTEN.match(written)
+        match = _WRITTEN.match(_FRACTION.sub(_decimal, written))
         if match is None:
             if written.strip().lower().lstrip("+-") in ("nan", "inf", "infinity"):
                 raise ValueError(f"{written!r} is not a finite number; leave out what is unknown")
@@ -84,6 +89,14 @@ def measured(
     if known is not None:
         u = abs(si) * known[1] if known[0] == "fraction" else known[1]
     return Measured(si, u, source)
+
+
+def _decimal(fraction: re.Match[str]) -> str:
+    """Write a fraction as a decimal number; one over nothing stays as it is, to be refused."""
+    if int(fraction["under"]) == 0:
+        return fraction[0]
+    value = int(fraction["whole"] or 0) + int(fraction["top"]) / int(fraction["under"])
+    return f"{fraction['sign']}{value!r}"
 
 
 def _plain(value: float) -> str:
