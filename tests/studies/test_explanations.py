@@ -32,7 +32,10 @@ CROOKED = (
     ("hole_bottom = 5.2", "hole_bottom = 5.2\nhole_angle = 2.0\nhole_offset = 0.17"),
     ('at = "valve"', 'at = "pushrod"'),
     ("pad_width = 0.312", "pad_width = 0.312\nskew = 2.0"),
-    ('relief_floor = "parallel"\nvalve_angle = 0.0', 'relief_floor = "square"\nvalve_angle = 6.0'),
+    (
+        'relief_floor = "parallel"\nvalve_angle = 0.0',
+        'relief_floor = "square"\nvalve_angle = 6.0\nvalves_between = 8.0',
+    ),
 )
 
 
@@ -56,11 +59,14 @@ def engine(request, tmp_path_factory):
 
 
 # Questions of which every number comes with steps, but for those in `WORDS`.
-STEPS_WANTED: tuple[str, ...] = ("rocker", "pushrod")
+STEPS_WANTED: tuple[str, ...] = ("rocker", "pushrod", "clearance")
 
 # Numbers without steps, and why.
 WORDS: dict[str, str] = {
     "rocker.stand_shim_change_for_centered_sweep": "root without a closed form; proved instead",
+    "clearance.valve_gap": "distance of two polygons where the stems lean",
+    "clearance.gap_angle": "where that distance is least",
+    "clearance.measured_angle": "least of a spline through readings",
 }
 
 

@@ -1,85 +1,346 @@
 """How the numbers of valve, piston and compression come about."""
 
-from valvetrain.studies.explanation import noted
+from collections.abc import Mapping
+from dataclasses import replace
+from math import isnan, nan
+from typing import Any
+
+import numpy as np
+
+from valvetrain.mechanics.piston_clearance import LeastFromReadings, least_from_readings
+from valvetrain.setup.setup import Setup
+from valvetrain.studies.explanation import Explanation, Plain
 
 __all__ = ["EXPLANATIONS"]
 
-_DERIVED_CRANK_AND = (
-    "derived: crank and rod in closed form (method: Khurmi, example 15.5) against the valve lift"
+_DERIVED = (
+    "own derivation: crank and rod in closed form (method: Khurmi and Gupta, Theory of Machines, chapter 15, "
+    "cited from memory) against the valve's lift"
+)
+_SLIDER = {"S": "engine.stroke", "R": "engine.rod_length"}
+_CROWN = {
+    "k": "piston.gasket_thickness",
+    "d": "piston.deck_clearance",
+    "n": "piston.valve_recess",
+    "p": "piston.relief_depth",
+    "v": "piston.valve_angle",
+}
+
+
+def _fall(angle: str) -> str:
+    """Fall of the piston from top dead center, q half the stroke."""
+    return f"2*q*sin({angle}/2)^2 + (q*sin({angle}))^2/(R + sqrt(R^2 - (q*sin({angle}))^2))"
+
+
+def _sampled(which: str, beside: int, meaning: str, dimension: str) -> Plain:
+    """Return crank angle or lift at the lowest of the sampled clearances, or at its neighbor."""
+
+    def pick(setup: Setup, result: Any, index: int) -> float:
+        place = _lowest(result, index)
+        if place is None:
+            return nan
+        at = 2 * (min(max(place, 1), (result.crank_angle.size - 1) // 2 - 1) + beside)
+        return float(result.crank_angle[at] if which == "angle" else result.lift[index, at])
+
+    return Plain("clearance", meaning, dimension, pick)
+
+
+def _lowest(result: Any, index: int) -> int | None:
+    """Return which of the clearances at every other angle is the lowest; None where unknown."""
+    path = result.path[index, ::2]
+    return None if np.isnan(path).any() else int(path.argmin())
+
+
+_NAMES = ((-1, "before the lowest of them"), (0, "of the lowest of them"), (1, "after the lowest of them"))
+_SAMPLED = {
+    f"t{number}": _sampled("angle", beside, f"crank angle worked out, {words}", "angle")
+    for number, (beside, words) in enumerate(_NAMES)
+} | {
+    f"L{number}": _sampled("lift", beside, f"valve's lift there, at the lash set, {words}", "length")
+    for number, (beside, words) in enumerate(_NAMES)
+}
+
+
+def _least(setup: Setup, results: Mapping[str, Any], index: int, own: Explanation) -> Explanation:
+    """Least of the clearance by its three lowest samples."""
+    floor = setup.trains[index].piston.relief_floor
+    if floor is None or _lowest(results["clearance"], index) is None:
+        return replace(own, symbols={**_SLIDER, **_CROWN}, steps=())
+    place, count = _lowest(results["clearance"], index), results["clearance"].path[index, ::2].size
+    at_end = place in (0, count - 1)
+    along = "1/cos(v)" if floor == "square" else "cos(v)"
+    return replace(
+        own,
+        steps=(
+            ("q", "S/2"),
+            ("c", along),
+            ("G", "(k + d + n + p)*c"),
+            *((f"y{one}", f"G + c*({_fall(f't{one}')}) - L{one}") for one in "012"),
+            ("first", "(y1 - y0)/(t1 - t0)"),
+            ("second", "(y2 - y1)/(t2 - t1)"),
+            ("bend", "(second - first)/(t2 - t0)"),
+            ("slope", "first + bend*(t1 - t0)"),
+            ("step", "where(bend > 0, min(max(-slope/(2*bend), t0 - t1), t2 - t1), 0)"),
+            (own.name, _ENDS[own.name] if at_end else _INSIDE[own.name]),
+        ),
+    )
+
+
+_INSIDE = {"clearance": "y1 + slope*step + bend*step^2", "at_angle": "t1 + step"}
+_ENDS = {
+    "clearance": "min(y0, y1, y2)",
+    "at_angle": "where(y0 <= min(y1, y2), t0, where(y1 <= y2, t1, t2))",
+}
+_LEAST_NOTE = (
+    "Worked out at every second degree from 75 before to 75 after the overlap's top dead center; the least "
+    "is that of the parabola through the lowest and its two neighbors. G: gap at top dead center, the valve "
+    "shut; c: along the stem for each unit along the cylinder, by the relief's floor; y: clearances. The "
+    "lift is the lobe's through the linkage, less the lash."
+)
+
+
+def _curve_least(name: str, doc: str) -> Explanation:
+    """Explain the least of the clearance, or where it is."""
+    own = Explanation(name, "clearance", doc, {**_SLIDER, **_CROWN, **_SAMPLED}, (), _DERIVED, _LEAST_NOTE)
+    return replace(own, at=lambda setup, results, index: _least(setup, results, index, own))
+
+
+def _spline(setup: Setup, index: int) -> LeastFromReadings | None:
+    """Return the least of the readings of a valve."""
+    readings = setup.trains[index].piston.readings
+    if readings is None:
+        return None
+    return least_from_readings(readings.crank_angles, readings.clearances, readings.reading_uncertainty)
+
+
+def _read(meaning: str, dimension: str, which: str) -> Plain:
+    """Return the lowest reading or the spline's least, or where they are."""
+
+    def pick(setup: Setup, result: Any, index: int) -> float:
+        readings, least = setup.trains[index].piston.readings, _spline(setup, index)
+        if readings is None or least is None:
+            return nan
+        lowest = int(np.argmin(readings.clearances))
+        return {
+            "least": least.clearance,
+            "reading": readings.clearances[lowest],
+            "read at": readings.crank_angles[lowest],
+        }[which]
+
+    def stands(setup: Setup, index: int) -> str:
+        readings = setup.trains[index].piston.readings
+        return "no readings in the sheet, piston.readings" if readings is None else readings.source
+
+    return Plain("clearance", meaning, dimension, pick, stands)
+
+
+def _first(role: str, section: str, key: str, meaning: str, dimension: str) -> Plain:
+    """Return a value of the first intake or exhaust valve of the cylinder."""
+
+    def pick(setup: Setup, result: Any, index: int) -> float:
+        return float(setup.column(section, key).value[_place(setup, index, role)])
+
+    def stands(setup: Setup, index: int) -> str:
+        where = setup.column(section, key).source[_place(setup, index, role)]
+        return where or f"not in the sheet, {section}.{key}"
+
+    return Plain("clearance", meaning, dimension, pick, stands)
+
+
+def _place(setup: Setup, index: int, role: str) -> int:
+    """Return the index of the first valve of a role in the cylinder of a valve."""
+    cylinder = setup.trains[index].cylinder
+    pairs = enumerate(zip(setup.trains, setup.roles, strict=True))
+    return next(at for at, (train, own) in pairs if train.cylinder == cylinder and own == role)
+
+
+def _nearest(role: str) -> Plain:
+    """Return a head's lift where the two heads are nearest, both shut where that is everywhere."""
+
+    def pick(setup: Setup, result: Any, index: int) -> float:
+        cylinder = result.cylinders.index(setup.trains[index].cylinder)
+        at = result.gap_angle.value[cylinder]
+        if isnan(at):
+            return nan
+        return float(np.interp(at, result.crank_angle, result.lift[_place(setup, index, role)]))
+
+    return Plain("clearance", f"lift of the {role} valve where they are nearest", "length", pick)
+
+
+_HEADS = {
+    "D1": _first("intake", "valve", "head_diameter", "head of the intake valve", "length"),
+    "D2": _first("exhaust", "valve", "head_diameter", "head of the exhaust valve", "length"),
+    "W": _first("intake", "piston", "valve_spacing", "between the middles of the closed heads", "length"),
+    "beta": _first("intake", "piston", "valves_between", "between the two stems", "angle"),
+}
+_LIFTS = {"L1": _nearest("intake"), "L2": _nearest("exhaust")}
+_HEADS_DERIVED = (
+    "own derivation: distance of the two heads as rectangles in the plane of their stems (shapely)"
+)
+_HEADS_NOTE = (
+    "Stems that lean together bring the heads together as they open: each head is set at its own lift, at "
+    "every degree of the overlap, and the least distance is taken."
+)
+
+
+def _lean(setup: Setup, index: int) -> bool:
+    """Say whether the stems lean together."""
+    between = _HEADS["beta"].pick(setup, None, index)
+    return bool(between) and not isnan(between)
+
+
+def _leaning(own: Explanation, setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
+    """Return the heads' explanation, with their lifts where they are nearest at one place."""
+    apart = isnan(_LIFTS["L1"].pick(setup, results["clearance"], index))
+    return replace(own, symbols=_HEADS if apart else {**_HEADS, **_LIFTS})
+
+
+def _valve_gap(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
+    """Gap of the two heads: in steps where the stems are parallel."""
+    if _lean(setup, index):
+        return _leaning(_VALVE_GAP, setup, results, index)
+    return replace(
+        _VALVE_GAP,
+        symbols={symbol: _HEADS[symbol] for symbol in ("D1", "D2", "W")},
+        steps=(("valve_gap", "max(W - D1/2 - D2/2, 0)"),),
+        publication="geometry: the heads of parallel stems are nearest where they are level",
+        note="The stems are parallel (valves_between is nought or left out).",
+    )
+
+
+_VALVE_GAP = Explanation(
+    "valve_gap",
+    "clearance",
+    "least gap between the intake and exhaust heads of the cylinder",
+    {**_HEADS, **_LIFTS},
+    (),
+    _HEADS_DERIVED,
+    _HEADS_NOTE,
+    "valve_to_valve",
+)
+
+
+_GAP_ANGLE = Explanation(
+    "gap_angle",
+    "clearance",
+    "crank angle at which the two heads are nearest",
+    {**_HEADS, **_LIFTS},
+    (),
+    _HEADS_DERIVED,
+    f"{_HEADS_NOTE} None where they are nearest over many degrees, as parallel stems or shut valves are.",
+)
+
+
+def _static(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
+    """Static ratio as given, or from the volumes."""
+    if isnan(_VOLUMES["K"].pick(setup, results["clearance"], index)):
+        return _STATIC
+    return replace(
+        _STATIC,
+        symbols={"K": _VOLUMES["K"]},
+        steps=(("static_ratio", "K"),),
+        publication="given",
+        note="As the sheet gives it, which goes before the volumes.",
+    )
+
+
+_VOLUMES = {
+    "K": _first("intake", "piston", "compression_ratio", "static compression ratio", "ratio"),
+    "C": _first("intake", "piston", "chamber_volume", "volume of the chamber in the head", "volume"),
+    "p": _first("intake", "piston", "crown_volume", "volume of dish and reliefs in the crown", "volume"),
+    "g": _first("intake", "piston", "gasket_bore", "bore of the head gasket", "length"),
+    "k": _first("intake", "piston", "gasket_thickness", "thickness of the head gasket", "length"),
+    "d": _first("intake", "piston", "deck_clearance", "crown below the block's deck", "length"),
+}
+_STATIC = Explanation(
+    "static_ratio",
+    "clearance",
+    "compression ratio from the whole stroke",
+    {**_VOLUMES, "B": "engine.bore", "S": "engine.stroke"},
+    (
+        ("V", "C + p + pi/4*g^2*k + pi/4*B^2*d"),
+        ("static_ratio", "1 + pi/4*B^2*S/V"),
+    ),
+    "definition",
+    "V: volume above the piston at top dead center.",
+    in_si=True,
+)
+_CLOSES = Plain(
+    "events",
+    "intake closes, after bottom dead center",
+    "angle",
+    lambda setup, result, index: float(result.closes.value[_place(setup, index, "intake")]),
 )
 
 EXPLANATIONS = (
-    noted(
-        "clearance",
-        "clearance",
-        "least clearance of valve to piston along the stem",
-        "Gap at the overlap's top dead center with the valve shut, plus the piston's fall along the "
-        "stem, less the valve's lift at the lash set; the least over the crank angles counts.",
-        _DERIVED_CRANK_AND,
-    ),
-    noted(
-        "clearance",
-        "at_angle",
-        "crank angle of that least clearance, after the overlap's top dead center",
-        "Where the clearance is least.",
-        _DERIVED_CRANK_AND,
-    ),
-    noted(
-        "clearance",
+    _curve_least("clearance", "least clearance of valve to piston along the stem"),
+    _curve_least("at_angle", "crank angle of that least clearance, after the overlap's top dead center"),
+    Explanation(
         "measured",
+        "clearance",
         "least clearance from dial or clay readings, brought to the lash set",
-        "The reading, with the lash at which it was taken brought to the lash set.",
-        "measured",
+        {
+            "m": _read("least of the smooth curve through the readings", "length", "least"),
+            "x": _read("lowest reading", "length", "reading"),
+            "g": "rocker:lash",
+            "g0": "piston.readings_lash",
+        },
+        (("measured", "m + g - g0"),),
+        "measured; a cubic spline through the readings",
+        "More lash than at the reading lets the valve down by as much less.",
     ),
-    noted(
-        "clearance",
+    Explanation(
         "measured_angle",
+        "clearance",
         "crank angle of the least measured clearance",
-        "Where the readings, joined by a smooth curve, are least.",
-        "measured",
+        {
+            "x": _read("lowest reading", "length", "reading"),
+            "t": _read("crank angle of the lowest reading", "angle", "read at"),
+            "m": _read("least of the smooth curve through the readings", "length", "least"),
+        },
+        (),
+        "measured; a cubic spline through the readings",
+        "Where the cubic spline through the readings is least.",
     ),
-    noted(
-        "clearance",
+    Explanation(
         "judged",
-        "clearance that intake_piston_clearance and exhaust_piston_clearance judge",
-        "Measured where there is a reading, else worked out.",
-        "definition",
-    ),
-    noted(
         "clearance",
+        "clearance that intake_piston_clearance and exhaust_piston_clearance judge",
+        {"m": "clearance:measured", "c": "clearance:clearance"},
+        (("judged", "either(m, c)"),),
+        "definition",
+        "Measured where there is a reading, else worked out.",
+    ),
+    Explanation(
         "relief_gap",
+        "clearance",
         "valve head to the wall of its relief, seen along the stem",
-        "Relief radius less half the head's diameter, less the distance of the two centers.",
-        "geometry",
+        {
+            "R": "piston.relief_radius",
+            "D": "valve.head_diameter",
+            "x": "piston.relief_offset_along",
+            "y": "piston.relief_offset_across",
+        },
+        (("relief_gap", "R - hypot(x, y) - D/2"),),
+        "geometry: two circles",
+        "",
         "relief_clearance",
     ),
-    noted(
-        "clearance",
-        "valve_gap",
-        "least gap between the intake and exhaust heads of the cylinder",
-        "Distance of the two heads, each at its own lift, least over the overlap.",
-        "derived: distance of the two discs",
-        "valve_to_valve",
-    ),
-    noted(
-        "clearance",
-        "gap_angle",
-        "crank angle at which the two heads are nearest",
-        "Where that gap is least.",
-        "derived",
-    ),
-    noted(
-        "clearance",
-        "static_ratio",
-        "compression ratio from the whole stroke",
-        "(Swept volume plus clearance volume) over clearance volume.",
-        "definition",
-    ),
-    noted(
-        "clearance",
+    replace(_VALVE_GAP, at=_valve_gap),
+    replace(_GAP_ANGLE, at=lambda setup, results, index: _leaning(_GAP_ANGLE, setup, results, index)),
+    replace(_STATIC, at=_static),
+    Explanation(
         "effective_ratio",
+        "clearance",
         "compression ratio from the stroke left when the intake valve seats",
-        "The same with the stroke counted from the intake's closing at its lash.",
-        "definition; crank and rod in closed form",
+        {"K": "clearance:static_ratio", "t": _CLOSES, **_SLIDER},
+        (
+            ("q", "S/2"),
+            ("u", "pi + t"),
+            ("left", f"({_fall('u')})/S"),
+            ("effective_ratio", "1 + (K - 1)*left"),
+        ),
+        "definition; crank and rod in closed form (own derivation)",
+        "left: share of the stroke that is left when the intake valve seats at its lash.",
     ),
 )

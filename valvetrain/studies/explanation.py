@@ -60,14 +60,14 @@ class Plain:
         dimension: its dimension, as in `valvetrain.setup.units`.
         pick: its value [SI] at a valve, from setup, result of the question and the valve's index; NaN where
             unknown.
-        source: where it stands, if not just in the question's result.
+        source: where it stands, if not just in the result; from setup and index where that differs.
     """
 
     question: str
     meaning: str
     dimension: str
     pick: Callable[[Setup, Any, int], float]
-    source: str = ""
+    source: str | Callable[[Setup, int], str] = ""
 
 
 @dataclass(frozen=True)
@@ -258,12 +258,13 @@ def _input(
     system, shown_in = systems
     if isinstance(source, Plain):
         value = float(source.pick(setup, results[source.question], index))
+        stands = source.source if isinstance(source.source, str) else source.source(setup, index)
         return Input(
             symbol,
             source.meaning,
             shown(value, source.dimension, system),
             value,
-            source.source or f"result of `{source.question}`",
+            stands or f"result of `{source.question}`",
             _number(value, source.dimension, shown_in),
         )
     if ":" in source:
@@ -283,6 +284,14 @@ def _input(
     from valvetrain.studies.linkage_inputs import height_over_tip, linkage_columns
 
     section, key = source.split(".")
+    if section == "engine":
+        spec, one = spec_of(type(setup.engine), key), getattr(setup.engine, key)
+        value, where = (math.nan, "") if one is None else (one.value, one.source)
+        dimension = spec.dimension or "ratio"
+        number = _number(value, dimension, shown_in)
+        return Input(
+            symbol, spec.doc, shown(value, dimension, system), value, where or "not in the sheet", number
+        )
     column = setup.column(section, key)
     spec = spec_of(type(getattr(setup.trains[index], section)), key)
     value, where = float(column.value[index]), column.source[index]
