@@ -185,3 +185,31 @@ def test_relief_wall(tmp_path):
 def test_nothing_of_the_piston_is_nothing_asked(sample):
     result = clearance_study(read_setup(sample("pump_twin")))
     assert not result.described or np.isfinite(result.judged.value).any()
+
+
+def test_doubt_of_clearance_from_a_card_covers_lobes_that_share_it(tmp_path):
+    # The same lobes once as their law and once by a card of two low lifts, on a cam with deep overlap: how
+    # full a lobe is between its card and its nose the card does not say.
+    cam = CAM.replace("108", "76").replace("112", "78")
+    laws = ("cycloidal", "modified sine", "3-4-5 polynomial", "constant acceleration")
+    off = []
+    for number, (law, (height, angle)) in enumerate(
+        (law, ramp) for law in laws for ramp in ((0.0, 0.0), (0.2, 25.0), (0.36, 40.0))
+    ):
+        ramp = f"ramp_height = {height}\nramp_angle = {angle}\n" if height else ""
+        lobe = f'[lobe]\nlift = 6.6\nlaw = "{law}"\nrise_angle = 66\n{ramp}'
+        true = clearance_study(read_setup(sheet(tmp_path / f"a{number}", NOMINAL, lobe, cam, PISTON)))
+        length = np.radians(angle)
+        curve = LawLobe(law, 6.6, np.radians(66), np.radians(66), 0, height, length, height, length)
+        grid = np.linspace(0, np.radians(66 + angle), 40001)
+        widths = [4 * np.degrees(np.interp(-each, -curve.curves(grid)[0], grid)) for each in (0.5, 1.27)]
+        durations = ", ".join(
+            f'{{ checking_lift = {each}, checked_at = "tappet", duration = "{width!r} +/- 0" }}'
+            for each, width in zip((0.5, 1.27), map(float, widths), strict=True)
+        )
+        card = f"[lobe]\nlift = 6.6\ndurations = [{durations}]\n"
+        found = clearance_study(read_setup(sheet(tmp_path / f"b{number}", NOMINAL, card, cam, PISTON)))
+        shape = np.abs(found.clearance.contributions["the lobe's shape"])
+        off += list((found.clearance.value - true.clearance.value) / shape)
+    assert np.mean(np.abs(off) < 2) > 0.9
+    assert 0.3 < np.sqrt(np.mean(np.square(off))) < 1.3

@@ -6,13 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.lift_curve import LiftCurve
 from valvetrain.mechanics.piston_clearance import least_clearance, least_from_readings
 from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.compression import compression_ratios
 from valvetrain.studies.events_study import EventsInputs, events_inputs
 from valvetrain.studies.linkage_inputs import lash_at_valve
-from valvetrain.studies.piston_path import ANGLES, COARSE, PISTON_KEYS, piston_path
+from valvetrain.studies.piston_path import ANGLES, COARSE, PISTON_KEYS, SHAPE, piston_path
 from valvetrain.studies.quantity import Quantity, computed
 from valvetrain.studies.valve_gaps import relief_clearance, valve_gaps
 
@@ -187,18 +186,10 @@ def _columns(setup: Setup, inputs: EventsInputs, advance: float) -> dict[str, Co
     columns["valve.head_diameter"] = setup.column("valve", "head_diameter")
     count = len(setup.trains)
     columns["advance"] = Column(np.full(count, advance), np.zeros(count), ("",) * count)
-    doubt = np.array([0.0 if curve is None else _flank_lift_doubt(curve) for curve in inputs.curves])
-    columns["lobe lift"] = Column(np.zeros(count), doubt, ("",) * count)
+    # In standard uncertainties of the lift where the valve stands, see `lobe_doubt.lift_doubt`.
+    doubt = np.array([0.0 if curve is None else 1.0 for curve in inputs.curves])
+    columns[SHAPE] = Column(np.zeros(count), doubt, ("",) * count)
     return columns
-
-
-def _flank_lift_doubt(curve: LiftCurve) -> float:
-    """Standard uncertainty of the lobe's lift on its flanks [m].
-
-    A card's flank between two checking lifts is taken to be known to 1 % of the lobe lift (own estimate: the
-    root mean square that `card_doubt` found, on the flank's slope).
-    """
-    return 0.01 * curve.max_lift if curve.source == "card" else curve.lift_uncertainty
 
 
 def _engine(setup: Setup) -> tuple[float, float]:

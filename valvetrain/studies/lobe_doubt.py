@@ -14,7 +14,7 @@ from valvetrain.parts.card import card_figures
 from valvetrain.parts.lobe import Lobe
 from valvetrain.setup.setup import Column, Setup
 
-__all__ = ["FLANKS", "FlankDoubt", "area_doubts", "centerlines", "flank_doubts", "slope_doubts"]
+__all__ = ["FLANKS", "FlankDoubt", "area_doubts", "centerlines", "flank_doubts", "lift_doubt", "slope_doubts"]
 
 FLANKS = ("opening", "closing")
 
@@ -82,6 +82,26 @@ def flank_doubts(setup: Setup, curves: list[LiftCurve | None], level: FloatArray
         {flank: Column(zero, noise, where) for flank in FLANKS},
         {flank: Column(zero, angles[flank], where) for flank in FLANKS},
     )
+
+
+def lift_doubt(lobe: Lobe, curve: LiftCurve, angle: FloatArray) -> FloatArray:
+    """Return the standard uncertainty of tappet lift at cam angles from the lobe's center [m].
+
+    Of a card: its flank's angle there, times the slope. Of a table: its readings' noise.
+    """
+    figures = card_figures(lobe) if curve.source == "card" else None
+    if figures is None:
+        return np.full(angle.shape, float(np.nan_to_num(curve.lift_uncertainty)))
+    level, lifts = curve.lift(angle), np.array(figures.lifts)
+    shift = curve.center if figures.placed else 0.0
+    sides = []
+    for known, written in (
+        (figures.opening, figures.opening_doubt),
+        (figures.closing, figures.closing_doubt),
+    ):
+        shape = flank_doubt(level, angle, lifts, np.array(known) - shift)
+        sides.append(np.hypot(shape, np.interp(level, lifts, written)))
+    return np.asarray(np.abs(curve.velocity(angle)) * np.where(angle < 0, *sides))
 
 
 def slope_doubts(setup: Setup, curves: list[LiftCurve | None], level: FloatArray) -> Column:

@@ -10,8 +10,12 @@ from valvetrain.mechanics.piston_clearance import gap_at_top_dead_center, piston
 from valvetrain.mechanics.rocker_linkage import pad_drop
 from valvetrain.studies.events_study import EventsInputs
 from valvetrain.studies.linkage_inputs import closed_linkage, lash_at_valve
+from valvetrain.studies.lobe_doubt import lift_doubt
 
-__all__ = ["ANGLES", "COARSE", "PISTON_KEYS", "piston_path"]
+__all__ = ["ANGLES", "COARSE", "PISTON_KEYS", "SHAPE", "piston_path"]
+
+# Row of the doubt that the lobe's curve leaves of the lift, in its standard uncertainties.
+SHAPE = "the lobe's shape"
 
 # Crank angles about the overlap's top dead center at which the clearance is worked out.
 ANGLES = np.radians(np.arange(-75.0, 75.5, 1.0))
@@ -47,12 +51,14 @@ def piston_path(
     closed = closed_linkage(rows, lash)
     sign = np.array([1.0 if role == "intake" else -1.0 for role in inputs.setup.roles])
     center = sign * rows["cam.centerline"] - rows["advance"]
-    rise = np.full((*shape, angles.size), np.nan)
+    rise, doubt = np.full((*shape, angles.size), np.nan), np.zeros((*shape, angles.size))
     for curve in {id(each): each for each in inputs.curves if each is not None}.values():
         own = np.array([each is curve for each in inputs.curves])
         cam = 0.5 * (angles - center[..., own, np.newaxis])
         rise[..., own, :] = curve.lift(cam)
-    raised = np.where(rise > 1e-5, rise + rows["lobe lift"][..., np.newaxis], rise)
+        lobe = inputs.setup.trains[int(np.flatnonzero(own)[0])].lobe
+        doubt[..., own, :] = lift_doubt(lobe, curve, cam)
+    raised = np.where(rise > 1e-5, np.maximum(rise + rows[SHAPE][..., np.newaxis] * doubt, 0.0), rise)
     rise = np.minimum(raised, rows["lobe.lift"][..., np.newaxis])
     drop = pad_drop(closed, rise)
     drop = np.where(np.isnan(drop), rows["rocker.nominal_ratio"][..., np.newaxis] * rise, drop)
