@@ -35,6 +35,7 @@ SOURCES = (
     "explain_rocker",
     "explain_center",
     "explain_spring",
+    "explain_spring_planned",
     "explain_pushrod",
     "explain_interference",
     "explain_events",
