@@ -59,11 +59,14 @@ def engine(request, tmp_path_factory):
 
 
 # Questions of which every number comes with steps, but for those in `WORDS`.
-STEPS_WANTED: tuple[str, ...] = ("rocker", "pushrod", "clearance")
+STEPS_WANTED: tuple[str, ...] = ("rocker", "pushrod", "clearance", "spring")
 
 # Numbers without steps, and why.
 WORDS: dict[str, str] = {
     "rocker.stand_shim_change_for_centered_sweep": "root without a closed form; proved instead",
+    "center.offset_limit": "root without a closed form where the pad is askew; proved instead",
+    "center.turning_arm": "mean over the lift",
+    "center.area_on_tip": "area of two plane figures",
     "clearance.valve_gap": "distance of two polygons where the stems lean",
     "clearance.gap_angle": "where that distance is least",
     "clearance.measured_angle": "least of a spline through readings",

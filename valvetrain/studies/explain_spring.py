@@ -1,233 +1,253 @@
 """How the spring's numbers come about."""
 
-from valvetrain.studies.explanation import Explanation, noted
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from valvetrain.setup.setup import Setup
+from valvetrain.studies.explain_spring_line import Told, spring_line
+from valvetrain.studies.explain_spring_stress import STRESSES
+from valvetrain.studies.explanation import Explanation, Plain
 
 __all__ = ["EXPLANATIONS"]
 
-_STRAIGHT_LINE_THRO = (
-    "straight line through the load tests (least squares), or catalog rate from the free length"
-)
+_LINE = "straight line through the load tests (least squares), or catalog figures, or the wire"
+_NAMES = {"spring": "outer spring", "middle_spring": "middle spring", "inner_spring": "inner spring"}
+_SET_NOTE = "The springs of a set stand side by side: their loads and rates add up."
+_AS_PLANNED = "springs and shims as planned"
 
-_ELEMENTARY_TORSION = (
-    "elementary torsion of a coiled wire; Bergstraesser's factor: Shigley, Mechanical "
-    "Engineering Design, chapter 10 (memory)"
-)
-_SHIGLEY_MECHANICAL = "Shigley, Mechanical Engineering Design, chapter 10 (memory)"
 
-EXPLANATIONS = (
-    Explanation(
-        "seat_load",
+def _height(setup: Setup, result: Any, index: int) -> float:
+    """Installed height as planned, of a set that is not on the engine yet."""
+    return float(result.installed_height_after.value[index])
+
+
+def _planned_line(name: str) -> Told:
+    """Line of the spring that the plan puts on the valve, as fitted."""
+
+    def coefficient(key: str) -> Callable[[Setup, Any, int], float]:
+        return lambda setup, result, index: float(result.inputs[f"spring.{key}"].value[index])
+
+    where = f"line through the load tests of spring {name}" if name else "no spring is placed on this valve"
+    symbols: dict[str, str | Plain] = {
+        "a": Plain("spring", "load at the middle height tested", "force", coefficient("load"), where),
+        "b": Plain("spring", "rate", "stiffness", coefficient("rate"), where),
+        "x": Plain("spring", "middle height tested", "length", coefficient("load_height"), where),
+    }
+    return Told(symbols, (), _LINE, "The springs are on no valve yet: this is the one that the plan puts on.")
+
+
+def _loaded(own: Explanation, at: str, after: bool) -> Callable[[Setup, Mapping[str, Any], int], Explanation]:
+    """Explain the load, or the rate, of a valve's springs at a height; `at` is the height's formula."""
+    rate = own.name.startswith("rate")
+
+    def told(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
+        result = results["spring"]
+        symbols = dict(own.symbols)
+        steps: list[tuple[str, str]] = []
+        notes, publications, terms = [own.note], [], []
+        sections = result.curves.sections
+        for number, section in enumerate(sections, 1):
+            mark = "" if len(sections) == 1 else str(number)
+            bench = after and result.judged_as_planned and section == "spring"
+            line = (
+                _planned_line(result.spring_after[index])
+                if bench
+                else spring_line(setup, result, section, index, mark)
+            )
+            if line.read_off:
+                return _read_off(own, line, at, rate)
+            symbols |= line.symbols
+            steps.extend(line.steps)
+            height = at
+            if section != "spring":
+                symbols |= {f"s{mark}": f"{section}.seat_step", f"r{mark}": f"{section}.retainer_step"}
+                height = f"{at} - either(s{mark}, 0) - either(r{mark}, 0)"
+            term, more = _term(height, mark, line.bent, rate)
+            steps.extend(more)
+            terms.append(term)
+            notes.append(line.note)
+            publications.append(line.publication)
+        if len(sections) > 1:
+            notes.append(_SET_NOTE)
+        return replace(
+            own,
+            symbols=symbols,
+            steps=(*steps, (own.name, " + ".join(terms))),
+            publication="; ".join(dict.fromkeys(publications)),
+            note=" ".join(each for each in dict.fromkeys(notes) if each),
+        )
+
+    return told
+
+
+def _term(height: str, mark: str, bent: bool, rate: bool) -> tuple[str, tuple[tuple[str, str], ...]]:
+    """Return load or rate of one spring at a height, and the steps before it."""
+    a, b, c, u, load = (f"{each}{mark}" for each in ("a", "b", "c", "u", "F"))
+    above = f"{height} - x{mark}"
+    # A parabola goes no further than to where it is level.
+    first = (u, f"where({c} > 0, min({above}, v{mark}), {above})" if bent else above)
+    force = f"{a} - {b}*{u} + {c}*{u}^2" if bent else f"{a} - {b}*{u}"
+    if not rate:
+        return f"max({load}, 0)", (first, (load, force))
+    slope = f"{b} - 2*{c}*{u}" if bent else b
+    return f"where({load} < 0, 0, {slope})", (first, (load, force))
+
+
+def _read_off(own: Explanation, line: Told, at: str, rate: bool) -> Explanation:
+    """Explain what is read off a conical spring's curve."""
+    return replace(
+        own,
+        symbols={**own.symbols, **line.symbols},
+        steps=(),
+        note=f"{line.note} {'Its slope is read' if rate else 'Read'} at a height of {at}.",
+        publication=line.publication,
+    )
+
+
+def _load(name: str, doc: str, at: str, check: str = "") -> Explanation:
+    """Explain a load or a rate at installed height, or at full lift."""
+    after = name.endswith("_after")
+    symbols: dict[str, str | Plain] = {"H": f"spring:installed_height{'_after' if after else ''}"}
+    if "L" in at:
+        symbols["L"] = "rocker:net_lift"
+    note = f"With {_AS_PLANNED}." if after else ""
+    own = Explanation(name, "spring", doc, symbols, (), _LINE, note, check)
+    return replace(own, at=_loaded(own, at, after))
+
+
+def _middle(setup: Setup, result: Any, index: int) -> float:
+    """Median of the installed heights of a valve's role."""
+    heights = result.installed_height.value[np.array(setup.roles) == setup.roles[index]]
+    return float(np.nanmedian(heights)) if not np.isnan(heights).all() else np.nan
+
+
+def _bind(name: str, doc: str, check: str = "") -> Explanation:
+    """Explain what is left to coil bind."""
+    after = name.endswith("_after")
+    own = Explanation(
+        name,
         "spring",
-        "spring load with the valve closed",
-        {"k": "spring:rate", "H": "spring:installed_height"},
-        (),
-        _STRAIGHT_LINE_THRO,
-        "The line's load at the installed height H.",
-        "seat_load",
-    ),
-    Explanation(
-        "open_load",
-        "spring",
-        "spring load at full lift",
-        {"F": "spring:seat_load", "k": "spring:rate", "L": "rocker:net_lift"},
-        (("open_load", "F + k*L"),),
-        "linear spring",
-        "",
-        "open_load",
-    ),
-    Explanation(
-        "bind_clearance",
-        "spring",
-        "what is left before the coils touch, at full lift",
-        {"H": "spring.installed_height", "L": "rocker:net_lift", "S": "spring.solid_height"},
-        (("bind_clearance", "H - L - S"),),
+        doc,
+        {
+            "H": f"spring:installed_height{'_after' if after else ''}",
+            "L": "rocker:net_lift",
+            "S": "spring.solid_height",
+        },
+        ((name, "H - L - S"),),
         "definition",
-        "",
-        "bind_clearance",
-    ),
-    Explanation(
-        "retainer_clearance",
-        "spring",
-        "retainer to seal or guide, at full lift",
-        {"R": "spring.retainer_to_seal", "L": "rocker:net_lift"},
-        (("retainer_clearance", "R - L"),),
-        "definition",
-        "",
-        "retainer_clearance",
-    ),
-    Explanation(
-        "installed_height_deviation",
+        f"With {_AS_PLANNED}." if after else "",
+        check,
+    )
+
+    def told(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
+        symbols, ends = dict(own.symbols), ["S"]
+        for number, section in enumerate(results["spring"].curves.sections[1:], 2):
+            symbols |= {
+                f"S{number}": f"{section}.solid_height",
+                f"s{number}": f"{section}.seat_step",
+                f"r{number}": f"{section}.retainer_step",
+            }
+            ends.append(f"S{number} + either(s{number}, 0) + either(r{number}, 0)")
+        if len(ends) == 1:
+            return own
+        note = f"{own.note} The first spring of the set to go solid counts.".strip()
+        return replace(own, symbols=symbols, steps=((name, f"H - L - max({', '.join(ends)})"),), note=note)
+
+    return replace(own, at=told)
+
+
+def _to_middle(name: str) -> Explanation:
+    return Explanation(
+        name,
         "spring",
         "installed height against the middle of its role",
-        {"H": "spring.installed_height"},
-        (),
+        {
+            "H": "spring:installed_height",
+            "M": Plain("spring", "median of the installed heights of this role", "length", _middle),
+        },
+        ((name, "H - M"),),
         "definition",
-        "H less the median of the installed heights of all valves of the same role.",
+        "",
         "installed_height_deviation",
-    ),
-    noted(
+    )
+
+
+_SUNK: dict[str, str | Plain] = {"w": "spring.seat_recession"}
+
+
+def _lowered(setup: Setup, result: Any, index: int) -> float:
+    """Return how much lower the plan's shims leave the spring."""
+    found = np.broadcast_to(result.plan.lowered, len(setup.valves))
+    return float(found[index])
+
+
+def _clear(name: str, doc: str, key: str) -> Explanation:
+    """Explain the clearance of the retainer at full lift."""
+    return Explanation(
+        name,
         "spring",
-        "rate",
-        "spring rate at the seat",
-        "Slope of the line through the load tests at the installed height; of a set, the sum.",
-        _STRAIGHT_LINE_THRO,
-    ),
-    noted(
-        "spring",
-        "rate_open",
-        "spring rate at full lift",
-        "Slope at the height of full lift.",
-        _STRAIGHT_LINE_THRO,
-    ),
-    noted(
-        "spring",
+        doc,
+        {"R": f"spring.{key}", "L": "rocker:net_lift", **_SUNK},
+        ((name, "R + either(w, 0) - L"),),
+        "definition",
+        "",
+        name,
+    )
+
+
+EXPLANATIONS = (
+    _load("seat_load", "spring load with the valve closed", "H", "seat_load"),
+    _load("open_load", "spring load at full lift", "H - L", "open_load"),
+    _bind("bind_clearance", "what is left before the coils touch, at full lift", "bind_clearance"),
+    _clear("retainer_clearance", "retainer to seal, at full lift", "retainer_to_seal"),
+    _clear("guide_clearance", "retainer to the guide, at full lift", "retainer_to_guide"),
+    _to_middle("installed_height_deviation"),
+    _load("rate", "spring rate at the seat", "H"),
+    _load("rate_open", "spring rate at full lift", "H - L"),
+    Explanation(
         "installed_height",
+        "spring",
         "spring seat, on top of the shims, to the retainer",
-        "As measured, plus what seat work sinks the valve.",
+        {"h": "spring.installed_height", **_SUNK},
+        (("installed_height", "h + either(w, 0)"),),
         "measured",
+        "As measured, plus what seat work sinks the valve.",
     ),
-    noted(
-        "spring",
-        "guide_clearance",
-        "retainer to the guide, at full lift",
-        "Distance with the valve closed less net lift.",
-        "definition",
-        "guide_clearance",
-    ),
-    noted(
-        "spring",
+    Explanation(
         "stem_height_after_work",
+        "spring",
         "spring seat to valve tip after the seat work",
+        {"h": "valve.stem_height", **_SUNK, "t": "spring.tip_ground"},
+        (("stem_height_after_work", "h + either(w, 0) - either(t, 0)"),),
+        "definition",
         "Stem height plus what the valve is sunk less what the tip is ground.",
-        "definition",
     ),
-    noted(
-        "spring",
+    Explanation(
         "open_load_following",
+        "spring",
         "load at full lift that follows the valve down",
-        "Open load less the damper's friction.",
-        "definition",
+        {"F": "spring:open_load", "f": "spring.damper_friction"},
+        (("open_load_following", "max(F - f, 0)"),),
+        "definition: the damper rubs against the motion, so that its friction holds the valve up",
     ),
-    noted(
-        "spring",
-        "rate_after",
-        "spring rate, the same with springs and shims as planned",
-        "As rate, with springs and shims as planned.",
-        "definition",
-    ),
-    noted(
-        "spring",
+    Explanation(
         "installed_height_after",
-        "installed height, the same with springs and shims as planned",
-        "As installed_height, with springs and shims as planned.",
+        "spring",
+        f"installed height, with {_AS_PLANNED}",
+        {
+            "h": "spring.installed_height",
+            **_SUNK,
+            "t": Plain("spring", "lower by, with the shims of the plan", "length", _lowered),
+        },
+        (("installed_height_after", "h + either(w, 0) - t"),),
         "definition",
     ),
-    noted(
-        "spring",
-        "seat_load_after",
-        "seat load, the same with springs and shims as planned",
-        "As seat_load, with springs and shims as planned.",
-        "definition",
-    ),
-    noted(
-        "spring",
-        "open_load_after",
-        "open load, the same with springs and shims as planned",
-        "As open_load, with springs and shims as planned.",
-        "definition",
-    ),
-    noted(
-        "spring",
-        "bind_clearance_after",
-        "bind clearance, the same with springs and shims as planned",
-        "As bind_clearance, with springs and shims as planned.",
-        "definition",
-    ),
-    noted(
-        "spring",
-        "stress_seat",
-        "shear stress of the wire with the valve closed",
-        "K 8 F D/(pi d^3) with the seat load, K = (4C + 2)/(4C - 3), C = D/d.",
-        _ELEMENTARY_TORSION,
-    ),
-    noted(
-        "spring",
-        "stress_open",
-        "shear stress of the wire at full lift",
-        "K 8 F D/(pi d^3) with the open load, K = (4C + 2)/(4C - 3), C = D/d.",
-        _ELEMENTARY_TORSION,
-    ),
-    noted(
-        "spring",
-        "stress_mean",
-        "mean shear stress",
-        "Half the sum of the stresses closed and open.",
-        "definition",
-    ),
-    noted(
-        "spring",
-        "stress_alternating",
-        "alternating shear stress",
-        "Half the difference of the stresses open and closed.",
-        "definition",
-    ),
-    noted(
-        "spring",
-        "tensile_strength",
-        "tensile strength of the wire",
-        "A/d^m with the constants named in the table.",
-        "Shigley, Mechanical Engineering Design, or FE Reference Handbook: the set is named",
-    ),
-    noted(
-        "spring",
-        "tensile_strength_other",
-        "the same by the other published constants",
-        "A/d^m with the other set of constants.",
-        "the set is named",
-    ),
-    noted(
-        "spring",
-        "goodman_safety",
-        "safety against fatigue, on the Goodman line",
-        "Goodman line through Zimmerli's endurance of the surface and the wire's shear strength.",
-        _SHIGLEY_MECHANICAL,
-        "goodman_safety",
-    ),
-    noted(
-        "spring",
-        "goodman_safety_other",
-        "the same by the other published constants",
-        "As goodman_safety.",
-        "the set is named",
-    ),
-    noted(
-        "spring",
-        "sines_safety",
-        "safety against fatigue by Sines",
-        "Zimmerli's alternating stress over the alternating stress: the mean does not count.",
-        _SHIGLEY_MECHANICAL,
-    ),
-    noted(
-        "spring",
-        "solid_stress",
-        "stress pressed solid, as a share of the tensile strength",
-        "K 8 F D/(pi d^3) with the load at solid height, over the tensile strength.",
-        _ELEMENTARY_TORSION,
-        "solid_stress",
-    ),
-    noted(
-        "spring",
-        "surge_frequency",
-        "lowest natural frequency of the spring, both ends held",
-        "(1/2) sqrt(k/m), m the mass of the active wire.",
-        "closed form of a rod between held ends",
-    ),
-    noted(
-        "spring",
-        "surge_order",
-        "harmonic of the cam's turn that meets it at the redline",
-        "Surge frequency over half the crank's frequency at the redline.",
-        "definition",
-        "surge_order",
-    ),
+    _load("rate_after", f"spring rate, with {_AS_PLANNED}", "H"),
+    _load("seat_load_after", f"seat load, with {_AS_PLANNED}", "H"),
+    _load("open_load_after", f"open load, with {_AS_PLANNED}", "H - L"),
+    _bind("bind_clearance_after", f"bind clearance, with {_AS_PLANNED}"),
+    *STRESSES,
 )

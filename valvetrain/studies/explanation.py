@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import from_si, shown
+from valvetrain.setup.units import DIMENSIONS, display_unit, from_si, shown
 from valvetrain.studies.formula import Line, Steps
 from valvetrain.studies.quantity import Quantity
 
@@ -221,7 +221,8 @@ def explained(
     value = float(quantity.value[place])
     steps = Steps()
     for each in inputs:
-        steps.learn(each.symbol, each.value, each.number, each.written)
+        put_in = f"{each.value:.6g}" if explanation.in_si else each.written
+        steps.learn(each.symbol, each.value, each.number, put_in)
     lines, outcome = steps.taken(explanation.steps)
     lacking = {each for line in lines for each in line.missing} if math.isnan(outcome) else set()
     written = shown(value, quantity.dimension, system)
@@ -256,14 +257,14 @@ def _input(
     systems: tuple[str, str],
 ) -> Input:
     """Find one input's value and where it stands; `systems` are those of `written` and of `number`."""
-    system, shown_in = systems
+    shown_in = systems[1]
     if isinstance(source, Plain):
         value = float(source.pick(setup, results[source.question], index))
         stands = source.source if isinstance(source.source, str) else source.source(setup, index)
         return Input(
             symbol,
             source.meaning,
-            shown(value, source.dimension, system),
+            _written(value, source.dimension, systems),
             value,
             stands or f"result of `{source.question}`",
             _number(value, source.dimension, shown_in),
@@ -276,7 +277,7 @@ def _input(
         return Input(
             symbol,
             words,
-            shown(value, quantity.dimension, system),
+            _written(value, quantity.dimension, systems),
             value,
             f"result of `{question}`",
             _number(value, quantity.dimension, shown_in),
@@ -291,7 +292,7 @@ def _input(
         dimension = spec.dimension or "ratio"
         number = _number(value, dimension, shown_in)
         return Input(
-            symbol, spec.doc, shown(value, dimension, system), value, where or "not in the sheet", number
+            symbol, spec.doc, _written(value, dimension, systems), value, where or "not in the sheet", number
         )
     column = setup.column(section, key)
     spec = spec_of(type(getattr(setup.trains[index], section)), key)
@@ -305,9 +306,18 @@ def _input(
             where += ", less this stem height over reference_stem_height"
     elif source in _ZERO_IF_LEFT_OUT and math.isnan(value):
         value, where = 0.0, "left out of the sheet: none"
-    written = shown(value, spec.dimension or "ratio", system)
+    written = _written(value, spec.dimension or "ratio", systems)
     number = _number(value, spec.dimension or "ratio", shown_in)
     return Input(symbol, meaning, written, value, where or "not in the sheet", number)
+
+
+def _written(value: float, dimension: str, systems: tuple[str, str]) -> str:
+    """Write a value in the asked units, and where the steps are shown in SI in its SI unit too."""
+    system, shown_in = systems
+    written, si = shown(value, dimension, system), DIMENSIONS[dimension].si
+    if shown_in or not math.isfinite(value) or display_unit(dimension, system) == si:
+        return written
+    return f"{written} = {value:.5g} {si}".rstrip()
 
 
 def _number(value: float, dimension: str, system: str) -> float:
