@@ -59,7 +59,7 @@ def engine(request, tmp_path_factory):
 
 
 # Questions of which every number comes with steps, but for those in `WORDS`.
-STEPS_WANTED: tuple[str, ...] = ("rocker", "pushrod", "clearance", "spring")
+STEPS_WANTED: tuple[str, ...] = ("rocker", "pushrod", "clearance", "center", "spring")
 
 # Numbers without steps, and why.
 WORDS: dict[str, str] = {

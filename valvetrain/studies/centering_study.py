@@ -17,6 +17,7 @@ from valvetrain.mechanics.tip_footprint import (
 )
 from valvetrain.mechanics.tolerance_stack import row_tolerance
 from valvetrain.setup.setup import Column, Setup
+from valvetrain.studies.contact_places import ContactPlaces, contact_places
 from valvetrain.studies.linkage_inputs import height_over_tip, linkage_columns
 from valvetrain.studies.quantity import Quantity, computed
 from valvetrain.studies.rocker_study import RockerResult
@@ -63,6 +64,7 @@ class CenteringResult:
         front_added, front_removed, rear_added, rear_removed: the change.
         moved: True where a change is proposed.
         reason: why no change from the stock helps, in a sentence; empty where one does or none is needed.
+        places, places_after: where in the lift these are found, as it sits and with the change.
         shafts: the plan of the whole shafts; None where the sheet describes none.
         growth: cold to hot; None where the sheet does not tell of it.
         recheck: what this study follows from, where the shaft was measured again after assembly.
@@ -89,6 +91,8 @@ class CenteringResult:
     rear_removed: tuple[tuple[float, ...], ...]
     moved: tuple[bool, ...]
     reason: tuple[str, ...]
+    places: ContactPlaces
+    places_after: ContactPlaces
     shafts: ShaftPlan | None = None
     growth: ShaftGrowth | None = None
     recheck: "Recheck | None" = None
@@ -125,6 +129,7 @@ def centering_study(setup: Setup, rocker: RockerResult) -> CenteringResult:
     after = now
     if np.any(moved_by):
         after = computed(lambda rows: centering_quantities(rows, share, moved_by), inputs, _DIMENSIONS)
+    bound = now["offset_limit"].value
     return CenteringResult(
         valves=setup.valves,
         roles=setup.roles,
@@ -150,6 +155,8 @@ def centering_study(setup: Setup, rocker: RockerResult) -> CenteringResult:
         rear_removed=tuple(plan.rear_removed for plan in plans),
         moved=tuple(plan.moved for plan in plans),
         reason=tuple(plan.reason for plan in plans),
+        places=_places(inputs, now["offset_before"].value, bound, share),
+        places_after=_places(inputs, after["offset_before"].value, bound, share),
         shafts=shafts,
         growth=shaft_growth(setup, shafts, play) if shafts is not None else None,
     )
@@ -187,6 +194,19 @@ def _contact(rows: Mapping[str, FloatArray]) -> FloatArray:
         pad_drop=rows["net lift"][..., np.newaxis] * np.linspace(0.0, 1.0, _SAMPLES),
     )
     return np.where(np.isnan(contact), 0.0, contact)
+
+
+def _places(
+    inputs: Mapping[str, Column], offset: FloatArray, limit: FloatArray, share: float
+) -> ContactPlaces:
+    """Where in the lift the least and the greatest are found."""
+    rows = {key: column.value for key, column in inputs.items()}
+    radius = 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]
+    with np.errstate(invalid="ignore"):
+        contact = _contact(rows)
+    return contact_places(
+        contact, offset, rows["rocker.pad_width"], radius, rows["rocker.skew"], limit, share
+    )
 
 
 def _area_on_tip(inputs: Mapping[str, Column]) -> Quantity:
