@@ -51,7 +51,7 @@ def print_clearance(result: "ClearanceResult", checks: "list[Check]", system: st
             if not math.isnan(value):
                 text = shown(value, "ratio", system, float(quantity.uncertainty[index]))
                 doubt = float(quantity.uncertainty[index])
-                spread = f" +- {2 * doubt:.2g}" if doubt > 0 else ""
+                spread = f" +- {2 * doubt:.2f}" if doubt > 0 else ""
                 parts.append(f"{name} compression {text}{spread}")
         if parts:
             rows.append((cylinder, ", ".join(parts)))
