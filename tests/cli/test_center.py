@@ -85,6 +85,36 @@ spring_solid_length = 0.3
     assert run("center", tmp_path).exit_code == 0
 
 
+def test_shims_that_the_sheet_does_not_tell_of_are_looked_for_first(tmp_path, run):
+    (tmp_path / "setup.toml").write_text(
+        """[sheet]
+units = "inch"
+[engine]
+cylinders = 1
+[tables]
+valves = "valves.csv"
+[rocker]
+pad_width = 0.3
+[valve]
+stem_diameter = 0.37
+tip_chamfer = 0.03
+[stock]
+rocker_shims = [0.030]
+"""
+    )
+    table = tmp_path / "valves.csv"
+    table.write_text("valve,offset,end_clearance\n1I,0.060,0.006\n1E,0,0.006\n")
+    text = " ".join(run("center", tmp_path).stdout.split())
+    assert "take out 0.0300 in in front" in text
+    assert "the sheet does not say which shims are there (front_shims)" in text
+    table.write_text(
+        "valve,offset,end_clearance,front_shims,rear_shims\n1I,0.060,0.006,0.030,0\n1E,0,0.006,0,0\n"
+    )
+    text = " ".join(run("center", tmp_path).stdout.split())
+    assert "take out 0.0300 in in front" in text
+    assert "Look first" not in text
+
+
 def test_hubs_left_out_are_one_fault(sample, run, edited):
     folder = sample()
     edited(folder / "setup.toml", ("hub_width = 1.000 ", "# "))

@@ -26,7 +26,9 @@ def centering_checks(setup: Setup, result: CenteringResult, system: str) -> list
     where the sheet tells of them.
     """
     cures = tuple(
-        f"{cure(result, index, system)}{_to_buy(setup, result, index, system)}"
+        cure(result, index, system)
+        + _to_look_at(setup, result, index)
+        + _to_buy(setup, result, index, system)
         for index in range(len(setup.valves))
     )
     found = judged(
@@ -72,6 +74,27 @@ def centering_checks(setup: Setup, result: CenteringResult, system: str) -> list
     for row in setup.shaft_rows:
         found += _spring_checks(row)
     return found
+
+
+def _to_look_at(setup: Setup, result: CenteringResult, index: int) -> str:
+    """Say that shims are to come out which the sheet does not say are there."""
+    if result.shafts is not None:
+        return ""
+    station = setup.trains[index].station
+    unknown = [
+        key
+        for key, shims, removed in (
+            ("front_shims", station.front_shims, result.front_removed[index]),
+            ("rear_shims", station.rear_shims, result.rear_removed[index]),
+        )
+        if removed and not shims
+    ]
+    if not unknown:
+        return ""
+    return (
+        f" Look first: the sheet does not say which shims are there ({', '.join(unknown)}). With none to "
+        "take out, describe the shaft in [[row]]: the plan then says what to machine."
+    )
 
 
 def _to_buy(setup: Setup, result: CenteringResult, index: int, system: str) -> str:
