@@ -60,9 +60,10 @@ def _document(result: "LashAnswer", system: str) -> dict[str, Any]:
 
     rows = valve_rows(result, system)
     for index, row in enumerate(rows):
-        for name in ("thermal", "trend"):
+        for name in ("thermal", "trend", "found"):
             row.pop(name, None)
-        row["feeler_error"] = quantity_json(float(result.feeler_error[index]), "length", system)
+        for name in ("feeler_error", "running_lash", "taken_up_lift", "ramp_begun"):
+            row[name] = quantity_json(float(getattr(result, name)[index]), "length", system)
         row["growth_from"] = result.thermal.source[index]
         row["growth_parts"] = [
             {"part": part} | quantity_json(value, "length", system)

@@ -48,7 +48,7 @@ SOURCES = (
 )
 
 # parts of a result whose quantities are explained as the result's own
-_PARTS = ("rigid", "pairs", "growth")
+_PARTS = ("rigid", "pairs", "growth", "found")
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ import numpy as np
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.lash_setting_study import LashSetting, lash_setting_study
+from valvetrain.studies.lash_study import LashResult, lash_study
 
 __all__ = ["LashAnswer", "LashTrend", "lash_answer"]
 
@@ -28,9 +29,15 @@ class LashTrend:
 
 @dataclass(frozen=True)
 class LashAnswer(LashSetting):
-    """The lash that is set, and where asked the trend over others; else None."""
+    """The lash that is set, and more.
+
+    Attributes:
+        trend: over other lashes, where they were asked for; else None.
+        found: lash and lobe lift against what is wanted and what was made.
+    """
 
     trend: LashTrend | None
+    found: LashResult
 
 
 def lash_answer(setup: Setup, lashes: Sequence[float] = ()) -> LashAnswer:
@@ -44,4 +51,4 @@ def lash_answer(setup: Setup, lashes: Sequence[float] = ()) -> LashAnswer:
             {name: np.array([getattr(each, name).value for each in results]) for name in names},
             {name: getattr(results[0], name).dimension for name in names},
         )
-    return LashAnswer(**vars(lash_setting_study(setup)), trend=trend)
+    return LashAnswer(**vars(lash_setting_study(setup)), trend=trend, found=lash_study(setup))

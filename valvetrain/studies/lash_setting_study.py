@@ -67,6 +67,9 @@ class LashSetting:
         feeler_error: what a feeler leaves unseen in a hollow pad [m]; NaN where no worn pad is described.
         ramp_from: per valve "table", "law", "stated", "card" (no ramp known) or "".
         runs_hot: per valve True where the ramps are judged at the hot lash.
+        running_lash: lash that the engine runs with, the hot one where it is known [m].
+        taken_up_lift: tappet lift at which that lash and the train's play are taken up [m].
+        ramp_begun: tappet lift below which the ramp counts as not begun [m].
         thermal: growth with its parts.
     """
 
@@ -92,6 +95,9 @@ class LashSetting:
     feeler_error: FloatArray
     ramp_from: tuple[str, ...]
     runs_hot: tuple[bool, ...]
+    running_lash: FloatArray
+    taken_up_lift: FloatArray
+    ramp_begun: FloatArray
     thermal: LashGrowth
 
 
@@ -123,7 +129,8 @@ def lash_setting_study(setup: Setup, lash: float | None = None) -> LashSetting:
         for state, growth in zip(states, thermal.growth.value, strict=True)
     )
     as_given = {key: column.value[np.newaxis] for key, column in columns.items()}
-    level = _running_level(as_given, states, np.array(runs_hot), at_pushrod)[0][0]
+    taken = _running_level(as_given, states, np.array(runs_hot), at_pushrod)
+    level, running = taken[0][0], taken[4][0]
     columns["lobe slope"] = slope_doubts(setup, curves, level)
     redline = np.nan if setup.engine.redline is None else setup.engine.redline.value
     quantities = computed(
@@ -140,6 +147,9 @@ def lash_setting_study(setup: Setup, lash: float | None = None) -> LashSetting:
             _ramp_source(train, curve) for train, curve in zip(setup.trains, curves, strict=True)
         ),
         runs_hot=runs_hot,
+        running_lash=running,
+        taken_up_lift=level,
+        ramp_begun=rows["ramp, begun"],
         thermal=thermal,
         **quantities,
     )
