@@ -24,7 +24,7 @@ WAYS = {
     "pair": [(HOT, PAIR)],
     "pair at the pushrod": [(HOT, PAIR), (LASH, 'at = "pushrod"\nstate = "cold"')],
     "construction": [(COLD, 'construction = "iron"\n')],
-    "own coefficient": [(COLD, COLD + 'valve_expansion = 15e-6\n')],
+    "own coefficient": [(COLD, COLD + "valve_expansion = 15e-6\n")],
     "stated ramp": [(TABLE, TABLE + "ramp_height = 0.015\nclosing_ramp_height = 0.013\n")],
     "law without a ramp": [(TABLE, LAW)],
     "law with a ramp": [(TABLE, LAW + "ramp_height = 0.010\nramp_angle = 25.0\n")],
