@@ -93,7 +93,7 @@ def _print_parameters(result: FitResult, system: str) -> None:
             f"{one.key} ({one.role})" if one.role else one.key,
             number,
             spread,
-            f"{low} to {high}",
+            "-" if one.measured else f"{low} to {high}",
             f"{one.learned:.0%}",
             _rests(one),
         )
@@ -159,7 +159,7 @@ def _print_stand(result: FitResult, system: str) -> None:
         way = "raise the shaft" if change > 0 else "lower the shaft"
         whose = f"answer {number} ({answer.weight:.0%}): " if len(result.answers) > 1 else ""
         if abs(change) < 2 * doubt:
-            what = f"{whose}{_bare_sign(change, doubt, system)}, +-{spread}: none is needed for sure"
+            what = f"{whose}{_bare_sign(change, doubt, system)}, +-{spread}: too unsure to shim by"
         else:
             what = f"{whose}{way} by {size}, +-{spread}"
         plan = answer.rocker.stand.shafts[0]

@@ -81,6 +81,36 @@ def plan_with_a_lift_of_402():
     return replace(readings, at=at)
 
 
+def test_one_edge_far_off_is_not_called_exchanged(engine):
+    _, readings, _ = engine
+    near, far = readings.kind.index("near_edge"), readings.kind.index("far_edge")
+    value = readings.value.copy()
+    # The near edge where the far one lies, which is right: not the exchange of two.
+    value[near] = value[far] - 2e-5
+    (one,) = fitted(replace(readings, value=value), priors(3)).flagged
+    assert one.index == near
+    assert one.slip is None
+    value[far] = readings.value[near]
+    flagged = fitted(replace(readings, value=value), priors(3)).flagged
+    assert {each.index for each in flagged} == {near, far}
+    assert {each.slip for each in flagged} == {"near and far edge are exchanged"}
+
+
+def test_a_band_read_from_the_rim_is_named(engine):
+    _, readings, _ = engine
+    edges = [readings.kind.index("near_edge"), readings.kind.index("far_edge")]
+    value = readings.value.copy()
+    value[edges] += 4.35e-3
+    rim = np.full(value.size, 4.35e-3)
+    flagged = fitted(replace(readings, value=value, rim=rim), priors(3)).flagged
+    assert {each.index for each in flagged} == set(edges)
+    assert all("from the rim" in str(each.slip) for each in flagged)
+    marks = np.isin(readings.kind, ("near_edge", "far_edge"))
+    every = replace(readings, value=readings.value + 4.35e-3 * marks, rim=rim)
+    assert any("from the rim" in sentence for _, sentence in reading_warnings(every))
+    assert not reading_warnings(replace(readings, rim=rim))
+
+
 def test_net_for_gross_is_named():
     _, plain, _ = invented(5)
     kinds = tuple("gross_lift" if kind == "net_lift" else kind for kind in plain.kind)

@@ -76,6 +76,18 @@ def test_an_arm_laid_about_a_poor_setback_is_no_surer_than_the_setback(tmp_path)
     assert spread[1.5] > 1.3 * spread[0.3]
 
 
+def test_a_measured_dimension_narrows_the_range_laid_about_it_and_no_more(tmp_path):
+    bench_engine(5, tmp_path)
+    setup = read_setup(tmp_path / "setup.toml")
+    spread = {}
+    for read in (0.1e-3, 1.5e-3):
+        _, ranges = assumed(setup, range(4), {"shaft.setback": (0.036, read)})
+        spread[read] = {one.parameter: one.deviation for one in ranges}
+        # About as long as the setback, to a millimeter (the range stated), and the setback's own doubt.
+        assert spread[read]["pad_arm"] == pytest.approx(np.hypot(1e-3, read), rel=0.05)
+    assert spread[1.5e-3]["pad_radius"] == spread[0.1e-3]["pad_radius"]
+
+
 def test_ranges_are_laid_about_each_other(tmp_path):
     bench_engine(5, tmp_path)
     setup = read_setup(tmp_path / "setup.toml")

@@ -73,6 +73,7 @@ class Readings:
         curve_angle, curve_lift: lift curve of the lobe: crank angle [rad], rising, and tappet lift [m]; where
             lobes differ the lifts are [lobes, angles].
         lobe: which of several lobes a reading belongs to, shape [m].
+        rim: for marks: from the axis of the stem to the rim of the tip [m], NaN where not known, shape [m].
     """
 
     kind: tuple[str, ...]
@@ -86,6 +87,7 @@ class Readings:
     curve_angle: FloatArray | None = None
     curve_lift: FloatArray | None = None
     lobe: NDArray[np.intp] | None = None
+    rim: FloatArray | None = None
 
     def tappet_lift(self) -> FloatArray:
         """`at`, with readings against crank angle looked up in the lift curve."""

@@ -53,8 +53,13 @@ def _candidates(
         yield value / _INCH, predicted, 1.0, "millimeters were written as inches"
     if kind in ("near_edge", "far_edge"):
         yield -value, predicted, 1.0, "the sign: the edge was read toward the other side"
-        other = _as_kind("far_edge" if kind == "near_edge" else "near_edge", index, readings, model, vector)
-        yield value, other, 1.0, "near and far edge are exchanged"
+        partner = "far_edge" if kind == "near_edge" else "near_edge"
+        other = _as_kind(partner, index, readings, model, vector)
+        if _is_near(partner, predicted, uncertainty, index, readings):
+            yield value, other, 1.0, "near and far edge are exchanged"
+        if readings.rim is not None and np.isfinite(readings.rim[index]):
+            words = "it was read from the rim of the tip, not from the axis of the stem"
+            yield value - float(readings.rim[index]), predicted, 1.0, words
     if kind == "net_lift":
         gross = _as_kind("gross_lift", index, readings, model, vector)
         yield value, gross, 1.0, "gross lift was given for net: the lash is included"
@@ -79,6 +84,16 @@ def _candidates(
                 moved = ReadingModel(replace(readings, at=places), model.layout)
                 words = "two digits of the tappet lift are transposed"
                 yield value, float(moved.predicted(vector[np.newaxis])[0, index]), 1.0, words
+
+
+def _is_near(kind: str, place: float, uncertainty: float, index: int, readings: Readings) -> bool:
+    """Whether a reading of that kind at the same valve lies at `place`; True where there is none."""
+    same = [
+        float(readings.value[other])
+        for other, its in enumerate(readings.kind)
+        if its == kind and readings.valve[other] == readings.valve[index]
+    ]
+    return not same or min(abs(value - place) for value in same) <= _REACH * uncertainty
 
 
 def _as_kind(kind: str, index: int, readings: Readings, model: ReadingModel, vector: FloatArray) -> float:

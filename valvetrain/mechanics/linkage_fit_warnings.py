@@ -8,6 +8,7 @@ from valvetrain.mechanics.linkage_fit_readings import Readings
 __all__ = ["reading_warnings"]
 
 _REACH = 4.0  # standard uncertainties
+_FAR_OUT = 0.6  # of the tip's radius: the middle of a mark read from the rim lies near 1 (our judgment)
 
 
 def reading_warnings(readings: Readings, tip_width: FloatArray | float = np.nan) -> list[tuple[int, str]]:
@@ -23,6 +24,17 @@ def reading_warnings(readings: Readings, tip_width: FloatArray | float = np.nan)
     lifts = np.isin(kind, ("net_lift", "gross_lift"))
     if not lifts.any() and not (kind == "mean_ratio").any():
         found.append((-1, "no lift was read: the ratio is known only as it was assumed"))
+    edges = np.isin(kind, ("near_edge", "far_edge"))
+    if readings.rim is not None and edges.any():
+        share = readings.value[edges] / readings.rim[edges]
+        if _middle(share) > _FAR_OUT:
+            found.append(
+                (
+                    -1,
+                    "the marks lie far out on the tips: were they read from the rim and not from the axis of "
+                    "the stem? Then write rim in the column from",
+                )
+            )
     widths = np.broadcast_to(np.asarray(tip_width, float), (int(readings.valve.max(initial=-1)) + 1,))
     for valve in np.unique(readings.valve):
         own = readings.valve == valve
@@ -38,6 +50,11 @@ def reading_warnings(readings: Readings, tip_width: FloatArray | float = np.nan)
             for last in far:
                 found += _band(int(valve), readings, int(first), int(last), float(widths[valve]))
     return found
+
+
+def _middle(share: FloatArray) -> float:
+    known = share[np.isfinite(share)]
+    return float(np.median(known)) if known.size else 0.0
 
 
 def _band(valve: int, readings: Readings, near: int, far: int, tip_width: float) -> list[tuple[int, str]]:

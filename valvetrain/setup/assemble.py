@@ -6,6 +6,7 @@ from typing import Any
 
 from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.engine import Engine, Stock
+from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
 from valvetrain.parts.limit import Limit
 from valvetrain.parts.limits import DEFAULT_LIMITS
 from valvetrain.parts.lobe import Cam, CardDuration, CardEvents, Lash
@@ -39,15 +40,18 @@ def assembled(
     rows: Mapping[str, ValveRow],
     has_valve_table: bool,
     heights: tuple[HeightChange, ...] = (),
+    feeler: float = DEFAULT_UNCERTAINTY["feeler"][1],
 ) -> Setup:
     """Build the setup: the section's values, then the role's, then the valve's own over them.
+
+    `feeler` [m] is how surely a feeler sets a lash.
 
     Raises:
         SheetError: limits turned round, or a valve's spring that is not in the load tests.
     """
     faults: list[Fault] = []
     tested: list[tuple[LoadTest, ...]] = []
-    trains = [_train(name, sections, rows.get(name), tested, faults) for name in names]
+    trains = [_train(name, sections, rows.get(name), tested, faults, feeler) for name in names]
     faults += _springs_named_twice(trains, tested, rows)
     trains = with_lobes_at_tappet(trains, faults)
     judged = dict(DEFAULT_LIMITS)
@@ -78,6 +82,7 @@ def _train(
     row: ValveRow | None,
     tested: list[tuple[LoadTest, ...]],
     faults: list[Fault],
+    feeler: float,
 ) -> Train:
     """Build the train of one valve."""
     digits = "".join(letter for letter in name[:-1] if letter.isdigit()) if name[-1] in "IE" else ""
@@ -90,7 +95,10 @@ def _train(
     lash = sections["lash"]
     values["lash"] = {key: lash[key] for key in ("at", "state") if key in lash}
     if role in lash:
-        values["lash"] |= {"wanted": lash[role], "lash": lash[role]}
+        # What is wanted is exact; what a feeler has made of it is not.
+        wanted = lash[role]
+        as_set = wanted if wanted.stated else dataclasses.replace(wanted, uncertainty=feeler)
+        values["lash"] |= {"wanted": wanted, "lash": as_set}
     values["station"] = {}
     if row is not None:
         for (section, key), value in row.values.items():

@@ -120,6 +120,7 @@ def read_setup(path: str | Path) -> Setup:
         rows=rows,
         has_valve_table="valves" in tables,
         heights=heights,
+        feeler=known["feeler"][1],
     )
     setup = dataclasses.replace(setup, correlation=correlation, instruments=known, wheel=wheel)
     faults = faults_of(setup)

@@ -23,6 +23,8 @@ _JUDGED = {"sweep_share": "sweep_width", "chamfer_distance": "contact_on_tip"}
 _SHIM = "stand_shim_change_for_least_sweep"
 _SHOWN = (_SHIM, "sweep_width", "sweep_middle")
 _OVER_EDGES = 75e-6  # m: a caliper over two parts' edges, halves of diameters added (our judgment)
+_OVER_CENTERS = 250e-6  # m: a caliper where a center must be found by eye (our judgment)
+_BETWEEN_CENTERS = ("shaft.height", "rocker.pad_arm", "rocker.socket_arm")
 _INK = 100e-6  # m: one edge of an ink mark
 _LOUPE = 25e-6  # m: half the width of a closed mark
 _USELESS = 1e3
@@ -143,11 +145,13 @@ def _candidates(setup: Setup, group: FittedGroup, quantities: Mapping[str, Quant
         spec = COLUMNS[key][2]
         instrument = spec.instrument or "caliper"
         doubt = known[instrument][1]
-        if instrument == "caliper":
+        if key in _BETWEEN_CENTERS:
+            doubt = max(doubt, _OVER_CENTERS)
+        elif instrument == "caliper":
             doubt = max(doubt, _OVER_EDGES)
         found.append(
             _Candidate(
-                key,
+                f"{spec.doc.split(';')[0].split(' (')[0]} ({key})",
                 instrument.replace("_", " "),
                 spec.dimension or "length",
                 "dimension",

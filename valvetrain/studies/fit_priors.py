@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.linkage_fit_readings import Layout, Priors
+from valvetrain.mechanics.linkage_fit_readings import SHARED, Layout, Priors
 from valvetrain.mechanics.rocker_linkage import pushrod_planar_length_for
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.linkage_inputs import lobe_lift
@@ -39,7 +39,7 @@ RATIO = 1.5
 
 @dataclass(frozen=True)
 class Assumption:
-    """A typical range, from before any reading.
+    """A range from before any reading, with what was measured of other dimensions taken in.
 
     Attributes:
         parameter: of the fit.
@@ -163,12 +163,22 @@ def assumed(
     if not lash_known:
         others.append(Assumption("lash", float(np.mean(lash)), float(np.max(lash_doubt)), "lash as wanted"))
     priors = Priors(len(group), mean, deviation, shares)
-    whole = Layout(priors)
-    shown = [
-        Assumption(name, value, float(whole.deviation[whole.place(name)][0]), basis)
-        for name, value, _, _, basis in ranges
-    ]
+    typical = {name: np.array(own) for name, _, own, *_ in ranges}
+    before = _before_readings(Priors(len(group), mean, deviation | typical, shares), known)
+    shown = [Assumption(name, value, before[name], basis) for name, value, _, _, basis in ranges]
     return priors, (*shown, *others)
+
+
+def _before_readings(priors: Priors, known: Mapping[str, tuple[float, float]]) -> dict[str, float]:
+    """Standard deviation of each shared parameter once the known dimensions are taken in, in any order."""
+    layout = Layout(priors)
+    spread = layout.factor @ layout.factor.T
+    place = {name: index for index, name in enumerate(np.array(layout.names)[layout.free]) if name in SHARED}
+    for name, key in PARAMETER_KEYS.items():
+        if key in known and name in place:
+            column = spread[:, place[name]]
+            spread = spread - np.outer(column, column) / (column[place[name]] + known[key][1] ** 2)
+    return {name: float(np.sqrt(max(spread[index, index], 0.0))) for name, index in place.items()}
 
 
 def _lash(setup: Setup, group: Sequence[int], ratio: float) -> tuple[FloatArray, FloatArray, bool]:
@@ -182,7 +192,7 @@ def _lash(setup: Setup, group: Sequence[int], ratio: float) -> tuple[FloatArray,
     wanted = np.array([column.source[one] == asked.source[one] for one in index])
     unknown = np.isnan(value)
     value = np.where(unknown, 0.35e-3, value)
-    doubt = np.where(unknown, 0.1e-3, np.where(wanted & (doubt == 0.0), 0.05e-3, np.maximum(doubt, 1e-6)))
+    doubt = np.where(unknown, 0.1e-3, np.where(wanted, np.maximum(doubt, 0.05e-3), np.maximum(doubt, 1e-6)))
     missing = unknown | wanted
     return value, doubt, not bool(missing.any())
 

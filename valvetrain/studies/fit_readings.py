@@ -155,6 +155,7 @@ def gathered(setup: Setup, group: Sequence[int], bench: Sequence[BenchReading]) 
         curve_angle=angle,
         curve_lift=lifts,
         lobe=None if lobes is None else lobes[valve],
+        rim=0.5 * setup.column("valve", "stem_diameter").value[list(group)][valve],
     )
     return Gathered(readings, tuple(one[8] for one in rows), tuple(one[9] for one in rows))
 
@@ -177,6 +178,7 @@ def told(one: Gathered, message: Mapping[str, tuple[float, float]]) -> Gathered:
         crank_angle=np.concatenate([readings.crank_angle, unknown]),
         resolution=np.concatenate([readings.resolution, unknown]),
         lobe=None if readings.lobe is None else np.concatenate([readings.lobe, np.zeros(more, np.intp)]),
+        rim=None if readings.rim is None else np.concatenate([readings.rim, unknown]),
     )
     return Gathered(longer, (*one.bench, *(None,) * more), (*one.label, *(TOLD,) * more))
 

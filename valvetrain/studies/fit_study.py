@@ -40,7 +40,7 @@ class FittedParameter:
         value, uncertainty: inferred [SI].
         measured: True where it, or a reading of it, stands in the sheet or the table.
         assumed, assumed_spread: the typical range taken for granted [SI]; basis: in words.
-        learned: share of what was open that the measurements closed, 0 to 1.
+        learned: share of what was open with the known dimensions that the readings closed, 0 to 1.
     """
 
     key: str
