@@ -125,10 +125,10 @@ def _warm(setup: Setup, results: Mapping[str, Any], index: int, own: Explanation
     growth, shafts = results["center"].growth, results["center"].shafts
     slot = None if growth is None or shafts is None else _slot(shafts.before, setup.valves[index])
     if slot is None or slot.bay.springs:
-        return replace(own, symbols={}, steps=(), note=f"{_NO_BAY} {_GROWN_NOTE}")
+        return replace(own, symbols=_COLD, steps=(), note=f"{_NO_BAY} {_GROWN_NOTE}")
     text = slot.row.text
     if text.head_material is None or text.shaft_material is None:
-        return replace(own, symbols={}, steps=(), note=f"{_NO_BAY} {_GROWN_NOTE}")
+        return replace(own, symbols=_COLD, steps=(), note=f"{_NO_BAY} {_GROWN_NOTE}")
     walls = {part.name: part for part in slot.row.parts if isinstance(part, Stand)}
     datum = walls[text.fixed_at or next(iter(walls))].position
     rocker = slot.bay.rockers[slot.number]
@@ -176,12 +176,13 @@ def _warm(setup: Setup, results: Mapping[str, Any], index: int, own: Explanation
     return replace(own, symbols=symbols, steps=(*steps, (own.name, last)))
 
 
+_COLD = {"o": "center:offset_before", "e": "center:end_clearance_before"}
 _NO_BAY = "Springs, or a row of which materials or temperatures are not told: followed part by part."
 
 
 def _growth(name: str, doc: str) -> Explanation:
     """Explain what warming up does."""
-    own = Explanation(name, "center", doc, {}, (), _GROWN, _GROWN_NOTE, in_si=True)
+    own = Explanation(name, "center", doc, _COLD, (), _GROWN, _GROWN_NOTE, in_si=True)
     return replace(own, at=lambda setup, results, index: _warm(setup, results, index, own))
 
 

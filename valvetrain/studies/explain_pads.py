@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 
 from valvetrain.setup.setup import Setup
+from valvetrain.studies.explain_linkage import ARMS, closed, risen
 from valvetrain.studies.explanation import Explanation, Plain
 
-__all__ = ["circular"]
+__all__ = ["circular", "of_circle"]
 
 _NOTE = (
     "This valve's pad was measured (pad_outline): it is followed over the tip point by point, at 41 shares "
@@ -65,5 +66,30 @@ def circular(explanation: Explanation) -> Explanation:
             )
             return replace(own, symbols=symbols, steps=((name, last),))
         return replace(own, symbols={"near": _LEAST, "far": _GREATEST}, steps=())
+
+    return replace(explanation, at=at)
+
+
+def of_circle(explanation: Explanation) -> Explanation:
+    """Return an explanation that takes the circular pad's net lift L even where the pad was measured."""
+    circle = (*closed(), *risen(), ("L", "max(a*(sin(phi0) - sin(phi)) - g, 0)"))
+    note = f"The pad was measured here; this number is that of a circular pad of radius r. {explanation.note}"
+
+    def at(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
+        result = results["rocker"]
+        plain = replace(explanation, at=None)
+        if result.pads is None or np.isnan(result.pads.values["net_lift"][index]):
+            return plain
+        if result.lift_from[index] == "dial":
+            return plain
+        symbols = {**ARMS, "s": "rocker:lobe_lift", **explanation.symbols}
+        del symbols["L"]
+        return replace(
+            plain,
+            symbols=symbols,
+            steps=(*circle, *explanation.steps) if explanation.steps else (),
+            proof=(*circle, *explanation.proof) if explanation.proof else (),
+            note=note.strip(),
+        )
 
     return replace(explanation, at=at)

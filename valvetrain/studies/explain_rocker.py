@@ -8,7 +8,7 @@ from typing import Any
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.explain_linkage import ARMS, CLOSURE, LINKAGE_NOTE, TIP, closed, ratio_at, risen
-from valvetrain.studies.explain_pads import circular
+from valvetrain.studies.explain_pads import circular, of_circle
 from valvetrain.studies.explanation import Explanation, Plain
 
 __all__ = ["EXPLANATIONS"]
@@ -154,7 +154,7 @@ def _tip(
 
 def _shim(name: str, doc: str, share: str, more: Mapping[str, str | Plain], note: str) -> Explanation:
     """Explain a stand shim that has the arm square at a share of net lift."""
-    return Explanation(
+    told = Explanation(
         name,
         "rocker",
         doc,
@@ -163,6 +163,7 @@ def _shim(name: str, doc: str, share: str, more: Mapping[str, str | Plain], note
         _SQUARE,
         note,
     )
+    return of_circle(told)
 
 
 _W = {"w": "shaft.setback"}
@@ -219,21 +220,25 @@ EXPLANATIONS = (
         {**_W, "d": "valve.stem_diameter", "c": "valve.tip_chamfer"},
         "contact_on_tip",
     ),
-    Explanation(
-        "least_sweep_width",
-        "rocker",
-        "least sweep that this arm and lift allow",
-        {"a": "rocker.pad_arm", "L": "rocker:net_lift"},
-        (("least_sweep_width", "a*(1 - sqrt(1 - (L/(2*a))^2))"),),
-        "own derivation: the arm square to the stem at half lift; about L^2/(8 a)",
+    of_circle(
+        Explanation(
+            "least_sweep_width",
+            "rocker",
+            "least sweep that this arm and lift allow",
+            {"a": "rocker.pad_arm", "L": "rocker:net_lift"},
+            (("least_sweep_width", "a*(1 - sqrt(1 - (L/(2*a))^2))"),),
+            "own derivation: the arm square to the stem at half lift; about L^2/(8 a)",
+        )
     ),
-    Explanation(
-        "square_at_lift_fraction",
-        "rocker",
-        "fraction of net lift at which the arm is square to the stem",
-        {"r": "rocker.pad_radius", "h": "shaft.height", "L": "rocker:net_lift"},
-        (("square_at_lift_fraction", "(r - h)/L"),),
-        "own derivation: the pad's center is then level with the shaft",
+    of_circle(
+        Explanation(
+            "square_at_lift_fraction",
+            "rocker",
+            "fraction of net lift at which the arm is square to the stem",
+            {"r": "rocker.pad_radius", "h": "shaft.height", "L": "rocker:net_lift"},
+            (("square_at_lift_fraction", "(r - h)/L"),),
+            "own derivation: the pad's center is then level with the shaft",
+        )
     ),
     _shim(
         "stand_shim_change_for_least_sweep",
@@ -257,23 +262,25 @@ EXPLANATIONS = (
         {"f": _SQUARE_AT},
         _ONE_FOR_ALL,
     ),
-    Explanation(
-        "stand_shim_change_for_centered_sweep",
-        "rocker",
-        "stand shim to add that brings the middle of the sweep onto the stem axis",
-        {**_LIFTED_TIP, **_W, "beta": "shaft.stand_angle"},
-        (),
-        _DERIVED,
-        "Found by halving the interval in which the middle of the sweep crosses the stem axis; the "
-        "smaller of two, or none where the arm does not suit the setback.",
-        proof=(
-            ("h2", "h + stand_shim_change_for_centered_sweep*cos(beta)"),
-            ("w2", "w - stand_shim_change_for_centered_sweep*sin(beta)"),
-            *((symbol, step.replace("h", "h2")) for symbol, step in _ENDS[:2]),
-            ("far", "where(0 <= r - h2 <= L, a, max(x0, x1))"),
-            ("near", "min(x0, x1)"),
-            ("middle", "(far + near)/2 - w2"),
-        ),
+    of_circle(
+        Explanation(
+            "stand_shim_change_for_centered_sweep",
+            "rocker",
+            "stand shim to add that brings the middle of the sweep onto the stem axis",
+            {**_LIFTED_TIP, **_W, "beta": "shaft.stand_angle"},
+            (),
+            _DERIVED,
+            "Found by halving the interval in which the middle of the sweep crosses the stem axis; the "
+            "smaller of two, or none where the arm does not suit the setback.",
+            proof=(
+                ("h2", "h + stand_shim_change_for_centered_sweep*cos(beta)"),
+                ("w2", "w - stand_shim_change_for_centered_sweep*sin(beta)"),
+                *((symbol, step.replace("h", "h2")) for symbol, step in _ENDS[:2]),
+                ("far", "where(0 <= r - h2 <= L, a, max(x0, x1))"),
+                ("near", "min(x0, x1)"),
+                ("middle", "(far + near)/2 - w2"),
+            ),
+        )
     ),
     Explanation(
         "stand_shim_for_centered_sweep",

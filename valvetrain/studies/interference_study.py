@@ -4,7 +4,7 @@ Uncertainty: each input is raised by its standard uncertainty at the position of
 which to first order stays where it is (GUM 5.1.3 note 2, one-sided).
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -102,6 +102,9 @@ class InterferenceResult:
         ..._at: valve lift at which it is least.
         shapes: per valve, whether rocker, retainer, seal and stand are the sheet's outlines or simple shapes.
         parts: what was compared.
+        nearest: clearance -> the nearest points of the two parts there [m], from the tip as in
+            `mechanics.interference`, shape [valves, part, xy]; NaN where unknown.
+        lift_share: clearance -> share of net lift at which it is least, 0 on the base circle too.
     """
 
     valves: tuple[str, ...]
@@ -114,6 +117,8 @@ class InterferenceResult:
     rocker_to_stand_at: Quantity
     shapes: tuple[str, ...]
     parts: "Parts"
+    nearest: Mapping[str, FloatArray]
+    lift_share: Mapping[str, FloatArray]
 
     @property
     def asked(self) -> bool:
@@ -143,6 +148,8 @@ def interference_study(setup: Setup, rocker: RockerResult) -> InterferenceResult
         columns[name] = Column(quantity.value, np.nan_to_num(quantity.uncertainty), known)
     drawn, kinds = [], []
     found = {name: np.full((2, count), np.nan) for name in _PAIRS}
+    nearest = {name: np.full((count, 2, 2), np.nan) for name in _PAIRS}
+    lift_share = {name: np.full(count, np.nan) for name in _PAIRS}
     moves: dict[str, dict[str, FloatArray]] = {name: {} for name in _PAIRS}
     for index in range(count):
         one = {key: float(column.value[index]) for key, column in columns.items()}
@@ -155,6 +162,8 @@ def interference_study(setup: Setup, rocker: RockerResult) -> InterferenceResult
                 continue
             at = int(clearance.at)
             found[name][:, index] = clearance.least, parts.lift[at]
+            nearest[name][index] = clearance.first_point, clearance.second_point
+            lift_share[name][index] = np.concatenate([[0.0], _SHARES])[at]
             doubts = {key: float(columns[key].uncertainty[index]) for key in _MOVED_BY[name]}
             for key, moved in _moves(setup, index, one, doubts, name, at, float(clearance.least)).items():
                 moves[name].setdefault(key, np.zeros(count))[index] = moved
@@ -165,7 +174,13 @@ def interference_study(setup: Setup, rocker: RockerResult) -> InterferenceResult
         quantities[name] = Quantity("length", least, doubt, moves[name])
         quantities[f"{name}_at"] = Quantity("length", at_lift, 0.0 * at_lift, {})
     return InterferenceResult(
-        valves=setup.valves, roles=setup.roles, shapes=tuple(kinds), parts=Parts(tuple(drawn)), **quantities
+        valves=setup.valves,
+        roles=setup.roles,
+        shapes=tuple(kinds),
+        parts=Parts(tuple(drawn)),
+        nearest=nearest,
+        lift_share=lift_share,
+        **quantities,
     )
 
 
