@@ -5,7 +5,7 @@ running the studies that the question builds on, verdicts, table or JSON, plot, 
 """
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,24 +21,37 @@ if TYPE_CHECKING:
 __all__ = ["asked", "question_command"]
 
 
-def asked(setup: "Setup", names: tuple[str, ...], **options: Any) -> dict[str, Any]:
+def asked(
+    setup: "Setup",
+    names: tuple[str, ...],
+    *,
+    of_each: Mapping[str, Mapping[str, Any]] | None = None,
+    **last: Any,
+) -> dict[str, Any]:
     """Run the studies of the questions named, and of those that they build on.
 
-    `options` go to the study of the last question named.
+    Args:
+        setup: the setup.
+        names: of the questions.
+        of_each: question -> options of its study.
+        last: options of the study of the last question named.
     """
     results: dict[str, Any] = {}
+    options = {**(of_each or {}), names[-1]: {**(of_each or {}).get(names[-1], {}), **last}}
     for name in names:
-        _run(setup, name, results, options if name == names[-1] else {})
+        _run(setup, name, results, options)
     return results
 
 
-def _run(setup: "Setup", name: str, results: dict[str, Any], options: dict[str, Any]) -> None:
+def _run(
+    setup: "Setup", name: str, results: dict[str, Any], options: Mapping[str, Mapping[str, Any]]
+) -> None:
     if name in results:
         return
     wanted = questions.question(name)
     for other in wanted.needs:
-        _run(setup, other, results, {})
-    results[name] = wanted.study(setup, results, **options)
+        _run(setup, other, results, options)
+    results[name] = wanted.study(setup, results, **options.get(name, {}))
 
 
 def question_command(

@@ -76,6 +76,19 @@ def _prepare(
     return options | ({"picture": picture} if picture is not None else {})
 
 
+def _report_options(setup: "Setup") -> dict[str, Any]:
+    """Hot as well, and the lashes within the usual tuning window of those set, in steps that a feeler has."""
+    import numpy as np
+
+    step, around = (0.002 * 0.0254, 0.004 * 0.0254) if setup.units == "inch" else (0.05e-3, 0.1e-3)
+    lash = setup.column("lash", "lash").value
+    if np.isnan(lash).all():
+        return {"with_hot": True}
+    first = max(np.floor((np.nanmin(lash) - around) / step + 1e-6), 0.0)
+    last = min(np.ceil((np.nanmax(lash) + around) / step - 1e-6), WIDEST_LASH / step)
+    return {"with_hot": True, "lashes": tuple(float(each) for each in np.arange(first, last + 0.5) * step)}
+
+
 def _document(result: "EventsAnswer", system: str) -> dict[str, Any]:
     """Return the events as the contract names them, one entry a valve, checking lift and lash."""
     cases = (result, *result.more)
@@ -248,6 +261,7 @@ QUESTION = Question(
     document=_document,
     figure=_figure,
     cautions=(TURNING,),
+    report_options=_report_options,
 )
 _OPTIONS = (
     click.option(

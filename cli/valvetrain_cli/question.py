@@ -31,6 +31,7 @@ class Question:
         detail: prints more of (result, verdicts, unit system), in its own command only.
         remarks: result -> how many remarks on the figures given its table ends with; None where it has none.
         report_figure: the figure of the report, where `figure` takes seconds; None where there is none.
+        report_options: setup -> options of the study in the report, which has room for more than `check`.
     """
 
     name: str
@@ -46,3 +47,4 @@ class Question:
     detail: "Callable[[Any, list[Check], str], None] | None" = None
     remarks: "Callable[[Any], int] | None" = None
     report_figure: "Callable[[Setup, Results, str], Any] | None" = None
+    report_options: "Callable[[Setup], dict[str, Any]] | None" = None

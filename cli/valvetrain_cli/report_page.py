@@ -37,7 +37,8 @@ def report_page(setup: Setup, system: str, form: str, progress: Progress, worker
     """
     progress("studies", 0.0)
     questions = [question(name) for name in QUESTIONS]
-    results = asked(setup, tuple(each.name for each in questions))
+    more = {each.name: each.report_options(setup) for each in questions if each.report_options is not None}
+    results = asked(setup, tuple(each.name for each in questions), of_each=more)
     checks = {each.name: each.checks(setup, results, system) for each in questions}
     # A question without a verdict and without a known number is one of which the sheet says nothing.
     told = [each for each in questions if checks[each.name] or _known(results[each.name])]

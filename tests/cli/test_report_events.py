@@ -1,0 +1,36 @@
+"""What the report says of the events: at the lash set, hot, and against lash, for a card and for tables."""
+
+from itertools import pairwise
+
+import pytest
+
+from valvetrain.setup.read import read_setup
+from valvetrain_cli.asking import asked
+from valvetrain_cli.questions import question
+
+
+@pytest.mark.parametrize(
+    ("name", "step"), [("launch_six", 0.002 * 0.0254), ("pump_twin", 0.05e-3)], ids=["tables", "card"]
+)
+def test_hot_and_against_lash(name, step, sample):
+    setup = read_setup(sample(name))
+    options = question("events").report_options
+    assert options is not None
+    answer = asked(setup, ("events",), of_each={"events": options(setup)})["events"]
+    assert answer.hot is not None
+    lashes = answer.sweep.lashes
+    set_now = setup.column("lash", "lash").value
+    # The usual tuning window, 0.004 in to either side, lies inside, and little more.
+    assert lashes[0] == pytest.approx(set_now.min() - 4e-3 * 0.0254, abs=1.5 * step)
+    assert lashes[-1] == pytest.approx(set_now.max() + 4e-3 * 0.0254, abs=1.5 * step)
+    for first, second in pairwise(lashes):
+        assert second - first == pytest.approx(step)
+
+
+def test_the_page_shows_them(sample, run, tmp_path):
+    page = tmp_path / "page.html"
+    result = run("report", sample("pump_twin"), "-o", page)
+    assert result.exit_code in (0, 1), result.output
+    text = page.read_text()
+    assert "The same hot, lift-off and seating" in text
+    assert "Against lash, lift-off and seating" in text
