@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.control_limit import control_limit, lobe_terms, seat_load_for
+from valvetrain.mechanics.control_limit import LobeTerms, control_limit, lobe_terms, seat_load_for
 from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.control_curves import LobeShapes, lobe_shapes, train_curves
 from valvetrain.studies.control_inputs import (
@@ -85,6 +85,8 @@ class ControlResult:
         spring_bow: how far the spring stays below the straight line taken for it, about half lift.
         estimated: per valve, masses estimated and not weighed; missing: masses not known.
         doubt_from: per valve, the input with the greatest part in the limit's uncertainty.
+        angle: cam angles from the lobe center at which the force on the lobe was worked out [rad]; terms: its
+            parts there, each [valves, angles].
     """
 
     valves: tuple[str, ...]
@@ -117,6 +119,8 @@ class ControlResult:
     estimated: tuple[tuple[str, ...], ...]
     missing: tuple[tuple[str, ...], ...]
     doubt_from: tuple[str, ...]
+    angle: FloatArray
+    terms: LobeTerms
 
     def weakest(self, role: str) -> int | None:
         """Return the valve of a role with the lowest limit, or None where none is known."""
@@ -152,9 +156,11 @@ def control_study(
             inputs,
             _DIMENSIONS,
         )
+        as_given = {key: column.value for key, column in inputs.items()}
         once = control_quantities(
-            {key: column.value[np.newaxis] for key, column in inputs.items()}, shapes, at_pushrod, redline
+            {key: value[np.newaxis] for key, value in as_given.items()}, shapes, at_pushrod, redline
         )
+        terms = lobe_terms(train_curves(shapes, as_given, at_pushrod), as_given["rocker.pad_arm"])
     unknown = np.full(len(setup.trains), np.nan)
     found |= {
         name: Quantity(dimension, once[name][0], unknown, {}) for name, dimension in _EXPLAINING.items()
@@ -173,6 +179,8 @@ def control_study(
         estimated=masses.estimated,
         missing=masses.missing,
         doubt_from=_doubt_from(found["limit_speed"]),
+        angle=shapes.angle,
+        terms=terms,
         **found,
     )
 
