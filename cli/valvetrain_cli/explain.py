@@ -30,7 +30,8 @@ def command(first: str, second: str | None, valve: str | None, units: str | None
     """How a number came about: formula, inputs and where they stand, substitution, result, source.
 
     CHECK is a quantity or a check, such as sweep_width, or with its question: rocker.sweep_width. Left out,
-    the names are listed. SHEET and CHECK may stand in either order.
+    the names are listed; those of one question with its name alone, such as rocker. SHEET and CHECK may stand
+    in either order.
     """
     from valvetrain.studies.explanation import explained, explanations, place_of, quantity_in
     from valvetrain_cli.asking import asked
@@ -40,8 +41,9 @@ def command(first: str, second: str | None, valve: str | None, units: str | None
     setup = read_sheet(Path(sheet))
     system = units or setup.units
     known = explanations()
-    if name is None:
-        _list(known)
+    asked_of = "" if name is None else name.lower()
+    if name is None or asked_of in {question for question, _ in known}:
+        _list({key: each for key, each in known.items() if asked_of in ("", key[0])})
         return
     chosen = _chosen(known, name)
     results = asked(setup, tuple(sorted(set[str]().union(*(each.questions for each in chosen)))))
@@ -54,8 +56,12 @@ def command(first: str, second: str | None, valve: str | None, units: str | None
         result = results[each.question]
         quantity = quantity_in(result, each.name, len(setup.valves))
         places = {one: place_of(setup, result, quantity, one) for one in setup.valves}
-        known_at = (one for one, place in places.items() if not math.isnan(quantity.value[place]))
-        at = wanted or next(known_at, setup.valves[0])
+        told = [one for one, place in places.items() if not math.isnan(quantity.value[place])]
+        own = _own_name(name)
+        if each.at is not None and own in each.also:
+            # A verdict of some valves only, as of the exhaust valves: one of those.
+            told = [one for one in told if each.at(setup, results, setup.valves.index(one)).check == own]
+        at = wanted or next(iter(told), setup.valves[0])
         answers.append((explained(setup, results, each, at, system), quantity))
     if as_json:
         _print_json(setup, sheet, answers, system)
@@ -75,17 +81,33 @@ def _chosen(known: "dict[tuple[str, str], Explanation]", name: str) -> "list[Exp
     """Find what is asked for: a quantity, a check, or what a check judges."""
     from valvetrain_cli.running import bad_input
 
-    question, _, own = name.replace(":", ".").rpartition(".")
-    own = own.lower().replace("-", "_").replace(" ", "_")
-    found = [
-        each for each in known.values() if own in (each.name, each.check) and question in ("", each.question)
-    ]
+    question, own = name.replace(":", ".").rpartition(".")[0].lower(), _own_name(name)
+    found = [each for each in known.values() if own in each.names and question in ("", each.question)]
     if not found:
-        names = {each.name for each in known.values()} | {each.check for each in known.values()} - {""}
-        near = difflib.get_close_matches(own, sorted(names), n=3)
+        near = _near(known, own)
         hint = f"Did you mean {' or '.join(near)}?" if near else "Leave the name out for a list."
         bad_input([f"'{name}' is not a number that can be explained. {hint}"])
     return found
+
+
+def _own_name(name: str) -> str:
+    """Return the name asked for without its question, as the program writes it."""
+    return name.replace(":", ".").rpartition(".")[2].lower().replace("-", "_").replace(" ", "_")
+
+
+def _near(known: "dict[tuple[str, str], Explanation]", own: str) -> list[str]:
+    """Return up to four names like this one: written almost so, or holding its words."""
+    questions: dict[str, list[str]] = {}
+    for each in known.values():
+        for one in each.names:
+            questions.setdefault(one, []).append(each.question)
+    near = difflib.get_close_matches(own, sorted(questions), n=3)
+    if own in questions:
+        # The name is right, its question was not.
+        return [f"{question}.{own}" for question in dict.fromkeys(questions[own])]
+    words = own.split("_")
+    holding = [one for one in sorted(questions) if all(word in one for word in words)]
+    return list(dict.fromkeys([*near, *holding]))[:4]
 
 
 def _list(known: "dict[tuple[str, str], Explanation]") -> None:
@@ -131,7 +153,7 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
         print_hanging(out, "  ", f"Not known without: {', '.join(answer.missing)}.")
     parts = {key: abs(float(part[index])) for key, part in quantity.contributions.items()}
     shares = sorted(((part / doubt) ** 2, key) for key, part in parts.items() if doubt and part == part)
-    words = [f"{key} {100 * share:.0f} %" for share, key in shares[::-1][:4] if share >= 0.005]
+    words = [f"{_called(key)} {100 * share:.0f} %" for share, key in shares[::-1][:4] if share >= 0.005]
     if words:
         print_hanging(out, "  ", f"Its doubt comes from: {', '.join(words)}.")
     if each.check:
@@ -143,6 +165,11 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
         ]
         print_hanging(out, "  ", f"Judged by {each.check}: {' and '.join(ends)}; {limit.basis}.")
     print_hanging(out, "  ", f"Source: {each.publication}.")
+
+
+def _called(key: str) -> str:
+    """Call an input as a person does: a line of the height ledger by its item."""
+    return f"{key.rpartition(':')[2]} in the height ledger" if key.startswith("heights.") else key
 
 
 def _print_lines(out: "Console", lines: "tuple[Line, ...]") -> None:

@@ -66,3 +66,4 @@ def test_anything_else_is_refused(expression):
 def test_numbers_are_put_in():
     written = {"a": "3.0 in", "b": "-4.0 in"}
     assert substituted("a + sin(b) - aa", written) == "3.0 in + sin((-4.0 in)) - aa"
+    assert substituted("a^2 + c^2", written) == "(3.0 in)^2 + c^2"

@@ -9,6 +9,7 @@ import numpy as np
 
 from valvetrain.mechanics.piston_clearance import LeastFromReadings, least_from_readings
 from valvetrain.setup.setup import Setup
+from valvetrain.studies.explain_compression import COMPRESSION, SLIDER, fall, first_of, place_in_cylinder
 from valvetrain.studies.explanation import Explanation, Plain
 
 __all__ = ["EXPLANATIONS"]
@@ -17,7 +18,6 @@ _DERIVED = (
     "own derivation: crank and rod in closed form (method: Khurmi and Gupta, Theory of Machines, chapter 15, "
     "cited from memory) against the valve's lift"
 )
-_SLIDER = {"S": "engine.stroke", "R": "engine.rod_length"}
 _CROWN = {
     "k": "piston.gasket_thickness",
     "d": "piston.deck_clearance",
@@ -25,11 +25,6 @@ _CROWN = {
     "p": "piston.relief_depth",
     "v": "piston.valve_angle",
 }
-
-
-def _fall(angle: str) -> str:
-    """Fall of the piston from top dead center, q half the stroke."""
-    return f"2*q*sin({angle}/2)^2 + (q*sin({angle}))^2/(R + sqrt(R^2 - (q*sin({angle}))^2))"
 
 
 def _sampled(which: str, beside: int, meaning: str, dimension: str) -> Plain:
@@ -51,12 +46,12 @@ def _lowest(result: Any, index: int) -> int | None:
     return None if np.isnan(path).any() else int(path.argmin())
 
 
-_NAMES = ((-1, "before the lowest of them"), (0, "of the lowest of them"), (1, "after the lowest of them"))
+_NAMES = ((-1, "before that of the lowest"), (0, "of the lowest"), (1, "after that of the lowest"))
 _SAMPLED = {
-    f"t{number}": _sampled("angle", beside, f"crank angle worked out, {words}", "angle")
+    f"t{number}": _sampled("angle", beside, f"crank angle {words} sample", "angle")
     for number, (beside, words) in enumerate(_NAMES)
 } | {
-    f"L{number}": _sampled("lift", beside, f"valve's lift there, at the lash set, {words}", "length")
+    f"L{number}": _sampled("lift", beside, f"valve's lift at the lash set, at t{number}", "length")
     for number, (beside, words) in enumerate(_NAMES)
 }
 
@@ -64,8 +59,9 @@ _SAMPLED = {
 def _least(setup: Setup, results: Mapping[str, Any], index: int, own: Explanation) -> Explanation:
     """Least of the clearance by its three lowest samples."""
     floor = setup.trains[index].piston.relief_floor
-    if floor is None or _lowest(results["clearance"], index) is None:
-        return replace(own, symbols={**_SLIDER, **_CROWN}, steps=())
+    if floor is None:
+        note = f"The relief's floor (piston.relief_floor) is not in the sheet. {_LEAST_NOTE}"
+        return replace(own, symbols={**SLIDER, **_CROWN}, steps=(), note=note)
     place, count = _lowest(results["clearance"], index), results["clearance"].path[index, ::2].size
     at_end = place in (0, count - 1)
     along = "1/cos(v)" if floor == "square" else "cos(v)"
@@ -75,7 +71,7 @@ def _least(setup: Setup, results: Mapping[str, Any], index: int, own: Explanatio
             ("q", "S/2"),
             ("c", along),
             ("G", "(k + d + n + p)*c"),
-            *((f"y{one}", f"G + c*({_fall(f't{one}')}) - L{one}") for one in "012"),
+            *((f"y{one}", f"G + c*({fall(f't{one}')}) - L{one}") for one in "012"),
             ("first", "(y1 - y0)/(t1 - t0)"),
             ("second", "(y2 - y1)/(t2 - t1)"),
             ("bend", "(second - first)/(t2 - t0)"),
@@ -101,7 +97,7 @@ _LEAST_NOTE = (
 
 def _curve_least(name: str, doc: str) -> Explanation:
     """Explain the least of the clearance, or where it is."""
-    own = Explanation(name, "clearance", doc, {**_SLIDER, **_CROWN, **_SAMPLED}, (), _DERIVED, _LEAST_NOTE)
+    own = Explanation(name, "clearance", doc, {**SLIDER, **_CROWN, **_SAMPLED}, (), _DERIVED, _LEAST_NOTE)
     return replace(own, at=lambda setup, results, index: _least(setup, results, index, own))
 
 
@@ -134,26 +130,6 @@ def _read(meaning: str, dimension: str, which: str) -> Plain:
     return Plain("clearance", meaning, dimension, pick, stands)
 
 
-def _first(role: str, section: str, key: str, meaning: str, dimension: str) -> Plain:
-    """Return a value of the first intake or exhaust valve of the cylinder."""
-
-    def pick(setup: Setup, result: Any, index: int) -> float:
-        return float(setup.column(section, key).value[_place(setup, index, role)])
-
-    def stands(setup: Setup, index: int) -> str:
-        where = setup.column(section, key).source[_place(setup, index, role)]
-        return where or f"not in the sheet, {section}.{key}"
-
-    return Plain("clearance", meaning, dimension, pick, stands)
-
-
-def _place(setup: Setup, index: int, role: str) -> int:
-    """Return the index of the first valve of a role in the cylinder of a valve."""
-    cylinder = setup.trains[index].cylinder
-    pairs = enumerate(zip(setup.trains, setup.roles, strict=True))
-    return next(at for at, (train, own) in pairs if train.cylinder == cylinder and own == role)
-
-
 def _nearest(role: str) -> Plain:
     """Return a head's lift where the two heads are nearest, both shut where that is everywhere."""
 
@@ -162,16 +138,16 @@ def _nearest(role: str) -> Plain:
         at = result.gap_angle.value[cylinder]
         if isnan(at):
             return nan
-        return float(np.interp(at, result.crank_angle, result.lift[_place(setup, index, role)]))
+        return float(np.interp(at, result.crank_angle, result.lift[place_in_cylinder(setup, index, role)]))
 
     return Plain("clearance", f"lift of the {role} valve where they are nearest", "length", pick)
 
 
 _HEADS = {
-    "D1": _first("intake", "valve", "head_diameter", "head of the intake valve", "length"),
-    "D2": _first("exhaust", "valve", "head_diameter", "head of the exhaust valve", "length"),
-    "W": _first("intake", "piston", "valve_spacing", "between the middles of the closed heads", "length"),
-    "beta": _first("intake", "piston", "valves_between", "between the two stems", "angle"),
+    "D1": first_of("intake", "valve", "head_diameter", "head of the intake valve", "length"),
+    "D2": first_of("exhaust", "valve", "head_diameter", "head of the exhaust valve", "length"),
+    "W": first_of("intake", "piston", "valve_spacing", "between the middles of the closed heads", "length"),
+    "beta": first_of("intake", "piston", "valves_between", "between the two stems", "angle"),
 }
 _LIFTS = {"L1": _nearest("intake"), "L2": _nearest("exhaust")}
 _HEADS_DERIVED = (
@@ -231,45 +207,14 @@ _GAP_ANGLE = Explanation(
 )
 
 
-def _static(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
-    """Static ratio as given, or from the volumes."""
-    if isnan(_VOLUMES["K"].pick(setup, results["clearance"], index)):
-        return _STATIC
-    return replace(
-        _STATIC,
-        symbols={"K": _VOLUMES["K"]},
-        steps=(("static_ratio", "K"),),
-        publication="given",
-        note="As the sheet gives it, which goes before the volumes.",
-    )
-
-
-_VOLUMES = {
-    "K": _first("intake", "piston", "compression_ratio", "static compression ratio", "ratio"),
-    "C": _first("intake", "piston", "chamber_volume", "volume of the chamber in the head", "volume"),
-    "p": _first("intake", "piston", "crown_volume", "volume of dish and reliefs in the crown", "volume"),
-    "g": _first("intake", "piston", "gasket_bore", "bore of the head gasket", "length"),
-    "k": _first("intake", "piston", "gasket_thickness", "thickness of the head gasket", "length"),
-    "d": _first("intake", "piston", "deck_clearance", "crown below the block's deck", "length"),
-}
-_STATIC = Explanation(
-    "static_ratio",
+_JUDGED = Explanation(
+    "judged",
     "clearance",
-    "compression ratio from the whole stroke",
-    {**_VOLUMES, "B": "engine.bore", "S": "engine.stroke"},
-    (
-        ("V", "C + p + pi/4*g^2*k + pi/4*B^2*d"),
-        ("static_ratio", "1 + pi/4*B^2*S/V"),
-    ),
+    "clearance that intake_piston_clearance and exhaust_piston_clearance judge",
+    {"m": "clearance:measured", "c": "clearance:clearance"},
+    (("judged", "either(m, c)"),),
     "definition",
-    "V: volume above the piston at top dead center.",
-    in_si=True,
-)
-_CLOSES = Plain(
-    "events",
-    "intake closes, after bottom dead center",
-    "angle",
-    lambda setup, result, index: float(result.closes.value[_place(setup, index, "intake")]),
+    "Measured where there is a reading, else worked out.",
 )
 
 EXPLANATIONS = (
@@ -302,14 +247,10 @@ EXPLANATIONS = (
         "measured; a cubic spline through the readings",
         "Where the cubic spline through the readings is least.",
     ),
-    Explanation(
-        "judged",
-        "clearance",
-        "clearance that intake_piston_clearance and exhaust_piston_clearance judge",
-        {"m": "clearance:measured", "c": "clearance:clearance"},
-        (("judged", "either(m, c)"),),
-        "definition",
-        "Measured where there is a reading, else worked out.",
+    replace(
+        _JUDGED,
+        also=("intake_piston_clearance", "exhaust_piston_clearance"),
+        at=lambda setup, results, index: replace(_JUDGED, check=f"{setup.roles[index]}_piston_clearance"),
     ),
     Explanation(
         "relief_gap",
@@ -328,19 +269,5 @@ EXPLANATIONS = (
     ),
     replace(_VALVE_GAP, at=_valve_gap),
     replace(_GAP_ANGLE, at=lambda setup, results, index: _leaning(_GAP_ANGLE, setup, results, index)),
-    replace(_STATIC, at=_static),
-    Explanation(
-        "effective_ratio",
-        "clearance",
-        "compression ratio from the stroke left when the intake valve seats",
-        {"K": "clearance:static_ratio", "t": _CLOSES, **_SLIDER},
-        (
-            ("q", "S/2"),
-            ("u", "pi + t"),
-            ("left", f"({_fall('u')})/S"),
-            ("effective_ratio", "1 + (K - 1)*left"),
-        ),
-        "definition; crank and rod in closed form (own derivation)",
-        "left: share of the stroke that is left when the intake valve seats at its lash.",
-    ),
+    *COMPRESSION,
 )

@@ -87,6 +87,7 @@ class Explanation:
         publication: where the formula comes from.
         note: what else matters.
         check: the verdict that judges it, if one does.
+        also: further names by which it may be asked for, such as verdicts that judge it at some valves.
         in_si: the steps are shown in m, N, kg, s, K, for formulas with masses, times or temperatures.
         proof: steps with the reported quantity among their symbols, the last of which is nought there, for a
             quantity that a search finds.
@@ -105,6 +106,12 @@ class Explanation:
     in_si: bool = False
     proof: tuple[tuple[str, str], ...] = ()
     at: "Callable[[Setup, Mapping[str, Any], int], Explanation] | None" = None
+    also: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> frozenset[str]:
+        """Every name by which it may be asked for."""
+        return frozenset({self.name, self.check, *self.also} - {""})
 
     @property
     def questions(self) -> frozenset[str]:
@@ -266,7 +273,7 @@ def _input(
             source.meaning,
             _written(value, source.dimension, systems),
             value,
-            stands or f"result of `{source.question}`",
+            stands or f"found by `{source.question}`",
             _number(value, source.dimension, shown_in),
         )
     if ":" in source:
@@ -279,7 +286,7 @@ def _input(
             words,
             _written(value, quantity.dimension, systems),
             value,
-            f"result of `{question}`",
+            f"reported by `{question}`: see {question}.{name}",
             _number(value, quantity.dimension, shown_in),
         )
     from valvetrain.parts.spec import spec_of

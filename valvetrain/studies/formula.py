@@ -112,13 +112,15 @@ def evaluated(expression: str, values: Mapping[str, float]) -> tuple[float, tupl
 
 
 def substituted(expression: str, written: Mapping[str, str]) -> str:
-    """Put the numbers in, as `written` has them; negative ones in brackets."""
+    """Put the numbers in, as `written` has them: in brackets negative ones, and raised ones with a unit."""
 
     def number(match: re.Match[str]) -> str:
         name = match[0]
         if name in FUNCTIONS or name not in written:
             return name
-        return f"({written[name]})" if written[name].startswith("-") else written[name]
+        text = written[name]
+        raised = " " in text and expression[match.end() : match.end() + 1] == "^"
+        return f"({text})" if raised or text.startswith("-") else text
 
     return re.sub(r"\b[A-Za-z_][A-Za-z_0-9]*\b", number, expression)
 
