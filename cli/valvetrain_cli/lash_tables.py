@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from valvetrain.setup.units import display_unit, shown
+from valvetrain.setup.units import shown, written_unit
 from valvetrain_cli.tables import console, print_table, verdict_cells
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def print_lash(result: "LashAnswer", checks: "list[Check]", system: str) -> None
     if ramps or grows:
         what = f"Lash, and {_running(result)} against the cam's ramps" if ramps else "Lash"
         print_table(
-            f"{what}; at the valve, in {display_unit('length', system)}",
+            f"{what}; at the valve, in {written_unit('length', system)}",
             result.valves,
             columns,
             system,
@@ -62,11 +62,11 @@ def print_lash_detail(result: "LashAnswer", checks: "list[Check]", system: str) 
     )
     if columns:
         grows = any(name == "growth" for name, _ in columns)
-        rate, speed = display_unit("lift_rate", system), display_unit("speed", system)
+        rate, speed = written_unit("lift_rate", system), written_unit("speed", system)
         print_table(
             f"At {_running(result)}: speed of the tappet in {rate} of the cam, seating in {speed} at the "
             "redline;\nturns of the adjuster from zero lash"
-            + (f"; growth and lash to set cold in {display_unit('length', system)}" if grows else ""),
+            + (f"; growth and lash to set cold in {written_unit('length', system)}" if grows else ""),
             result.valves,
             [*columns, ("growth from", result.thermal.source)] if grows else columns,
             system,
@@ -156,7 +156,7 @@ def _print_trend(result: "LashAnswer", trend: "LashTrend", system: str) -> None:
     """Print ramp left and seating speed against lash, for the first valve of each role."""
     from rich.table import Table
 
-    length, speed = display_unit("length", system), display_unit("speed", system)
+    length, speed = written_unit("length", system), written_unit("speed", system)
     states = {"hot" if hot else "as set" for hot in result.runs_hot}
     running = f"; judged at {_running(result)} that comes of it" if "hot" in states else ""
     table = Table(
@@ -182,7 +182,7 @@ def _print_trend(result: "LashAnswer", trend: "LashTrend", system: str) -> None:
         cells = [shown(float(lash), "length", system).removesuffix(f" {length}")]
         for valve, name, _ in columns:
             value = float(trend.values[name][row, result.valves.index(valve)])
-            unit = display_unit(trend.dimensions[name], system)
+            unit = written_unit(trend.dimensions[name], system)
             text = shown(value, trend.dimensions[name], system).removesuffix(f" {unit}")
             cells.append("-" if math.isnan(value) else text)
         table.add_row(*cells)

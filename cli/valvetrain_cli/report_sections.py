@@ -9,7 +9,7 @@ from valvetrain.checks.verdict import Check
 from valvetrain.report.model import Drawing, Explained, Section, Table, Verdict
 from valvetrain.report.order import allowed, in_words
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import display_unit, shown
+from valvetrain.setup.units import shown, written_unit
 from valvetrain_cli.question import Question
 from valvetrain_cli.recorded import recorded
 
@@ -114,7 +114,7 @@ def _explained(setup: Setup, results: Mapping[str, Any], name: str, system: str)
         if all(math.isnan(answer.value) for answer in answers):
             continue
         own = quantity_in(results[question], quantity, len(setup.valves))
-        unit = display_unit(own.dimension, system)
+        unit = written_unit(own.dimension, system)
         words = quantity.replace("_", " ")
         # Valves whose number comes about in one way share a table.
         ways = dict.fromkeys(_way(answer) for answer in answers)

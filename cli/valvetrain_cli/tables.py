@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from valvetrain.checks.verdict import WAITS, Check
-from valvetrain.setup.units import display_unit, shown, shown_spread
+from valvetrain.setup.units import shown, shown_spread, written_unit
 from valvetrain.studies.quantity import Quantity
 
 __all__ = [
@@ -52,7 +52,7 @@ def console() -> Console:
 
 def cells(quantity: Quantity, system: str) -> list[str]:
     """Write a quantity at every valve, without its unit, which stands in the header."""
-    unit = display_unit(quantity.dimension, system)
+    unit = written_unit(quantity.dimension, system)
     written = []
     for value, uncertainty in zip(quantity.value, quantity.uncertainty, strict=True):
         text = shown(float(value), quantity.dimension, system, float(uncertainty))
@@ -65,7 +65,7 @@ def known_to(quantity: Quantity, system: str) -> str:
     known = [2 * float(each) for each in quantity.uncertainty if math.isfinite(each)]
     if not known or max(known) == 0.0:
         return ""
-    unit = display_unit(quantity.dimension, system)
+    unit = written_unit(quantity.dimension, system)
     spread = max(known)
     text = shown_spread(spread, quantity.dimension, system)
     return text.removesuffix(f" {unit}")

@@ -6,7 +6,7 @@ import numpy as np
 from rich.text import Text
 
 from valvetrain.checks.verdict import Check
-from valvetrain.setup.units import display_unit, shown, shown_spread
+from valvetrain.setup.units import shown, shown_spread, written_unit
 from valvetrain.studies.record_study import RecordResult
 from valvetrain.studies.wear_study import WearResult
 from valvetrain_cli.tables import console, print_table, verdict_cells
@@ -20,7 +20,7 @@ _FORM = {"lobe_taper", "crown_radius", "tappet_hardness", "rotation_arm"}
 def print_contacts(result: WearResult, checks: list[Check], system: str) -> None:
     """Print lobe on tappet, what turns it, and the pairs beyond the pushrod."""
     out = console()
-    length, stress = display_unit("length", system), display_unit("pressure", system)
+    length, stress = written_unit("length", system), written_unit("pressure", system)
     fastest = max(result.rpm)
 
     def verdicts(names: set[str] | None) -> list[Text]:
@@ -36,7 +36,7 @@ def print_contacts(result: WearResult, checks: list[Check], system: str) -> None
 
     print_table(
         f"Lobe on tappet, to {fastest:.0f} rpm: stress in {stress}, lengths in {length}, film in "
-        f"{display_unit('roughness', system)}, heat in {'degF' if system == 'inch' else 'degC'}",
+        f"{written_unit('roughness', system)}, heat in {'degF' if system == 'inch' else 'degC'}",
         result.valves,
         [
             ("nose stress, slow", result.nose_stress),
@@ -81,7 +81,7 @@ def print_contacts(result: WearResult, checks: list[Check], system: str) -> None
     pairs = result.pairs
     print_table(
         f"Tip, guide and shaft, greatest to {fastest:.0f} rpm: stress in {stress}, force in "
-        f"{display_unit('force', system)}, speed in {display_unit('speed', system)}, lengths in {length}",
+        f"{written_unit('force', system)}, speed in {written_unit('speed', system)}, lengths in {length}",
         result.valves,
         [
             ("pad on tip", pairs.tip_stress),
@@ -136,10 +136,10 @@ def _notes(out: object, result: WearResult, system: str) -> None:
 
 def print_record(result: RecordResult, checks: list[Check], system: str) -> None:
     """Print what the record says of every valve."""
-    unit = display_unit("length", system)
+    unit = written_unit("length", system)
     dated = result.axis == "date"
     coming = list(result.next_date) if dated else _times(result, system)
-    axis = {"hours": "h", "distance": display_unit("distance", system), "date": "days"}[result.axis]
+    axis = {"hours": "h", "distance": written_unit("distance", system), "date": "days"}[result.axis]
     print_table(
         f"Record {result.source}, counted in {result.axis}: changes over it in {unit}, resets taken out",
         result.valves,
@@ -181,7 +181,7 @@ def _found(result: RecordResult, index: int) -> str:
 
 def _signed(quantity: object, system: str) -> list[str]:
     values, doubts = quantity.value, quantity.uncertainty  # type: ignore[attr-defined]
-    unit = display_unit("length", system)
+    unit = written_unit("length", system)
     out = []
     for value, doubt in zip(values.tolist(), doubts.tolist(), strict=True):
         text = shown(value, "length", system, doubt).removesuffix(f" {unit}")
@@ -191,7 +191,7 @@ def _signed(quantity: object, system: str) -> list[str]:
 
 def _times(result: RecordResult, system: str) -> list[str]:
     quantity = result.next_in
-    unit = display_unit(quantity.dimension, system)
+    unit = written_unit(quantity.dimension, system)
     return [
         "-"
         if math.isnan(each)

@@ -10,7 +10,7 @@ from matplotlib.patches import Circle
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.plots.style import BODY, GRAY, INK, LARGE, SMALL, named, new_axes, said_not_measured
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import display_unit, from_si
+from valvetrain.setup.units import from_si, written_unit
 from valvetrain.studies.wear_study import WearResult
 
 __all__ = ["QUANTITIES", "contact_sheet", "face_path", "over_lobe"]
@@ -115,7 +115,7 @@ def contact_sheet(setup: Setup, result: WearResult, system: str) -> Figure:
         for row, (what, (dimension, words)) in enumerate(QUANTITIES.items()):
             ax = over_lobe(result, valve, what, panels[row][column], system=system)
             if column == 0:
-                unit = display_unit(dimension, system)
+                unit = written_unit(dimension, system)
                 ax.set_ylabel(f"{words} [{unit}]" if unit else words, fontsize=SMALL)
             if not ax.lines or all(np.isnan(line.get_ydata()).all() for line in ax.lines[: len(result.rpm)]):
                 ax.text(0.5, 0.5, "not known", ha="center", transform=ax.transAxes, fontsize=BODY)

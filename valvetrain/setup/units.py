@@ -16,6 +16,7 @@ __all__ = [
     "shown_spread",
     "spread_to_si",
     "to_si",
+    "written_unit",
 ]
 
 SYSTEMS = ("inch", "metric")
@@ -108,6 +109,11 @@ def display_unit(dimension: str, system: str) -> str:
     return known.inch if system == "inch" else known.metric
 
 
+def written_unit(dimension: str, system: str) -> str:
+    """Return the unit as a person reads it: a difference of temperature in degF, not in delta_degF."""
+    return display_unit(dimension, system).replace("1/delta_", "per ").replace("delta_", "")
+
+
 def to_si(value: float, unit: str, dimension: str) -> float:
     """Convert a value in `unit` to SI; ValueError when the unit is not one of the dimension."""
     factor, offset = _scale(unit, dimension)
@@ -143,7 +149,7 @@ def shown(value: float, dimension: str, system: str, uncertainty: float | None =
     number = f"{from_si(value, dimension, system):.{digits}f}"
     if float(number) == 0.0:
         number = number.lstrip("-")
-    unit = display_unit(dimension, system)
+    unit = written_unit(dimension, system)
     return f"{number} {unit}" if unit else number
 
 
@@ -173,5 +179,5 @@ def shown_spread(spread: float, dimension: str, system: str) -> str:
     number = f"{size:.{digits}f}"
     if size > 0 and float(number) == 0.0:
         number = f"under {10.0**-digits:.{digits}f}"
-    unit = display_unit(dimension, system)
+    unit = written_unit(dimension, system)
     return f"{number} {unit}" if unit else number
