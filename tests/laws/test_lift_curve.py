@@ -257,3 +257,16 @@ def test_no_angle_falls_between_the_pieces():
         around = ends[:, np.newaxis] + np.spacing(3.0) * np.arange(-20, 21)
         assert np.isfinite(curve.lift(around)).all()
         assert np.abs(curve.lift(around)).max() < 1e-12
+
+
+def test_rows_beside_a_gap_are_not_called_spikes():
+    angle, lift = table(RAMPED, 5, DIAL_NOISE, seed=4)
+    rows = np.arange(angle.size)
+    for first in (22, 26, 30, 36, 40):
+        kept = (rows < first) | (rows > first + 8)
+        told = table_faults(angle[kept], lift[kept])
+        assert [(row, "gap" in text) for row, text in told] == [(first, True)]
+    wrong = lift.copy()
+    wrong[44] += 1e-3
+    told = table_faults(angle[kept := (rows < 26) | (rows > 33)], wrong[kept])
+    assert [(row, "gap" in text) for row, text in told] == [(26, True), (36, False)]

@@ -11,7 +11,14 @@ import numpy as np
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
 from valvetrain.mechanics.cam_card import RAMP_SHARE, lift_curve_from_card
 
-__all__ = ["SHAPE_DOUBT", "SHARE_BELOW", "SHARE_BETWEEN", "SHARE_ON_RAMP", "flank_doubt", "peak_acceleration_doubt"]
+__all__ = [
+    "SHAPE_DOUBT",
+    "SHARE_BELOW",
+    "SHARE_BETWEEN",
+    "SHARE_ON_RAMP",
+    "flank_doubt",
+    "peak_acceleration_doubt",
+]
 
 SHARE_BELOW = 0.8
 """Doubt below the lowest checking lift, as a share of the distance to the nearer end of its bracket."""
@@ -20,9 +27,9 @@ SHARE_BETWEEN = 0.15
 """The same between and above the checking lifts, where the lobe's ramp has ended."""
 
 SHARE_ON_RAMP = 0.5
-"""The same between the checking lifts at the lifts that a ramp may still reach: where the lowest checking lift
-is on a slow ramp, the smoothest profile leaves that ramp too early (own trial, no source: ramps of 0.15 mm to
-0.40 mm, 18 to 36 cam degrees long, under cards of two and three lifts)."""
+"""The same between the checking lifts at the lifts that a ramp may still reach: where the lowest checking
+lift is on a slow ramp, the smoothest profile leaves that ramp too early (own trial, no source: ramps of
+0.15 mm to 0.40 mm, 18 to 36 cam degrees long, under cards of two and three lifts)."""
 
 RAMP_ENDS = (0.36e-3, 0.50e-3)
 """Tappet lifts [m] up to which a ramp is to be reckoned with, and from which it is not; the share falls

@@ -48,7 +48,11 @@ def table_faults(angle: ArrayLike, lift: ArrayLike) -> list[Fault]:
         return faults
     if not np.ptp(y) > 0:
         return [(-1, "The table shows no lift at all: every reading is the same.")]
-    return sorted(_span_faults(x, y) + _lift_faults(x, y) + _spikes(x, y))
+    spans = _span_faults(x, y)
+    gaps = np.array([row for row, text in spans if row > 0 and "gap" in text], int)
+    # The neighbours of a row beside a gap lie too far off to say where it should be.
+    spikes = [each for each in _spikes(x, y) if not np.any((gaps - 3 < each[0]) & (each[0] < gaps + 3))]
+    return sorted(spans + _lift_faults(x, y) + spikes)
 
 
 def _angle_faults(x: FloatArray) -> list[Fault]:
