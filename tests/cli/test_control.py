@@ -208,7 +208,7 @@ def test_impossible_values_are_refused(old, new, words, sample, run, edited):
 
 def test_spring_that_does_not_reach_the_valve(sample, run, edited):
     folder = sample()
-    edited(folder / "valves.csv", ("1.597", "1.990"))
+    edited(folder / "valves.csv", ("1.899,1.597", "2.010,1.990"))
     rejected(run("control", folder), "1I", "does not reach the closed valve")
 
 
