@@ -20,6 +20,15 @@ if TYPE_CHECKING:
 __all__ = ["command"]
 
 
+# what a reader of the formulas may not know
+_FUNCTIONS = {
+    "where": "where(condition, a, b): a where the condition holds, else b.",
+    "either": "either(a, b): a where it is known, else b.",
+    "hypot": "hypot(a, b): the root of a^2 + b^2.",
+    "atan2": "atan2(a, b): the angle whose tangent is a/b, in the quarter that their signs tell.",
+}
+
+
 @click.command("explain")
 @click.argument("first", metavar="SHEET")
 @click.argument("second", metavar="[CHECK]", required=False)
@@ -128,7 +137,10 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
 
     out = console()
     each = answer.explanation
-    out.print(Text(f"{each.question}: {each.name.replace('_', ' ')} at {answer.valve}", style="bold"))
+    words = each.name.replace("_", " ")
+    if words.endswith(" at"):
+        words = f"{words.removesuffix(' at')}, where it is least,"
+    out.print(Text(f"{each.question}: {words} at {answer.valve}", style="bold"))
     print_hanging(out, "  ", f"{each.doc[0].upper()}{each.doc[1:]}.")
     if answer.inputs:
         out.print("  Inputs:")
@@ -140,6 +152,9 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
             coherent = "m, N, kg, s, K"
         out.print(f"  Formula, and with the numbers put in ({coherent}; angles in rad):")
     _print_lines(out, answer.lines)
+    for function, meaning in _FUNCTIONS.items():
+        if any(f"{function}(" in line.expression for line in (*answer.lines, *answer.proof)):
+            print_hanging(out, "    ", meaning)
     if each.note:
         print_hanging(out, "  ", each.note)
     index = answer.place
@@ -163,7 +178,8 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
             for word, end in (("at least", limit.low), ("at most", limit.high))
             if math.isfinite(end)
         ]
-        print_hanging(out, "  ", f"Judged by {each.check}: {' and '.join(ends)}; {limit.basis}.")
+        told = [" and ".join(ends), limit.basis] if ends else [limit.basis]
+        print_hanging(out, "  ", f"Judged by {each.check}: {'; '.join(told)}.")
     print_hanging(out, "  ", f"Source: {each.publication}.")
 
 
@@ -211,6 +227,7 @@ def _print_json(setup: "Setup", sheet: str, answers: "list[tuple[Explained, Quan
                 "substitution": _lines_json(answer.lines),
                 "proof": _lines_json(answer.proof),
                 "result": quantity_json(float(quantity.value[index]), quantity.dimension, system, doubt),
+                "missing": list(answer.missing),
                 "note": each.note,
                 "publication": each.publication,
                 "check": each.check or None,

@@ -47,6 +47,7 @@ def _static(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation
         symbols={"K": _VOLUMES["K"]},
         steps=(("static_ratio", "K"),),
         publication="given",
+        in_si=False,
         note="As the sheet gives it, which goes before the volumes.",
     )
 
@@ -77,6 +78,7 @@ _CLOSES = Plain(
     "intake closes, after bottom dead center",
     "angle",
     lambda setup, result, index: float(result.closes.value[place_in_cylinder(setup, index, "intake")]),
+    "reported by `events`: see events.closes, of the cylinder's intake valve",
 )
 
 COMPRESSION = (
