@@ -22,6 +22,14 @@ def print_clearance(result: "ClearanceResult", checks: "list[Check]", system: st
         )
         return
     length = display_unit("length", system)
+    if result.advance:
+        way = "advanced" if result.advance > 0 else "retarded"
+        turn = f"{way} by {abs(math.degrees(result.advance)):g} crank degrees"
+        out.print(
+            f"What is worked out is for the cam {turn}; what a dial read is for the cam as it stood, and is "
+            "not judged for the other.",
+            markup=False,
+        )
     columns = [
         ("worked out", result.clearance),
         ("at crank deg", result.at_angle),

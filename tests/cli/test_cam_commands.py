@@ -1,6 +1,7 @@
 """The commands of the cam: events at many lifts and lashes, lash, clearance, lobe; and their bad input."""
 
 import csv
+import json
 import re
 
 import numpy as np
@@ -417,3 +418,21 @@ def test_effective_compression_moves_with_the_cam_and_says_how_sure_it_is(run, s
         printed = " ".join(run("clearance", folder, "--advance", turn).stdout.split())
         found.append(float(printed.split("effective compression ")[1].split(" +- ")[0]))
     assert found[1] > found[0] + 0.1
+
+
+def test_clearance_says_that_the_cam_was_moved(run, sample):
+    folder = sample()
+    for turn, said in (
+        ("3", "cam advanced by 3 crank degrees"),
+        ("-2.5", "cam retarded by 2.5 crank degrees"),
+    ):
+        assert said in " ".join(run("clearance", folder, "--advance", turn).stdout.split())
+    assert "what a dial read" not in run("clearance", folder).stdout
+
+
+def test_a_dial_does_not_judge_a_cam_that_is_moved(run, sample):
+    folder = sample("pump_twin")
+    rows = json.loads(run("clearance", folder, "--json").stdout)["checks"]
+    moved = json.loads(run("clearance", folder, "--advance", "15", "--json").stdout)["checks"]
+    for found, verdict in ((rows, "ok"), (moved, "unmeasured")):
+        assert {each["verdict"] for each in found} == {verdict}

@@ -34,7 +34,7 @@ class ClearanceResult:
         per_lash, per_stand_shim: its change with lash, and with a shim under the stands and the lash set
             again, as ratios.
         measured, measured_angle: least clearance from dial readings, brought to the lash set; NaN without.
-        judged: the measured clearance where there is one, else the computed one.
+        judged: the measured clearance where there is one and the cam is not moved, else the computed one.
         relief_gap: valve head to the wall of the relief, seen along the stem.
         crank_angle, path: clearance through the overlap [m], shape [angles] and [valves, angles].
         lift, piston: the valve's lift and the piston's fall along the stem plus the gap, same shape.
@@ -44,6 +44,7 @@ class ClearanceResult:
         cylinders: number of each cylinder.
         missing: sheet keys that the piston clearance of each valve still lacks.
         described: False where the sheet holds nothing of the piston at all.
+        advance: crank angle by which the cam was asked to be advanced [rad].
     """
 
     valves: tuple[str, ...]
@@ -68,6 +69,7 @@ class ClearanceResult:
     cylinders: tuple[int, ...]
     missing: tuple[tuple[str, ...], ...]
     described: bool
+    advance: float = 0.0
 
 
 def describes_clearance(setup: Setup) -> bool:
@@ -96,7 +98,8 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
     changes = _sensitivities(rows, inputs, floors, stroke, rod)
     measured, angle = _from_readings(setup, lash_now, columns)
     clearance = quantities["clearance"]
-    by_dial = ~np.isnan(measured.value)
+    # A dial's readings hold for the cam as it stood; of a cam that is moved only what is worked out does.
+    by_dial = ~np.isnan(measured.value) & (advance == 0)
     judged = Quantity(
         "length",
         np.where(by_dial, measured.value, clearance.value),
@@ -130,6 +133,7 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
             for train in setup.trains
         ),
         described=True,
+        advance=advance,
         per_degree_advance=changes["per_degree_advance"],
         per_lash=changes["per_lash"],
         per_stand_shim=changes["per_stand_shim"],
