@@ -137,10 +137,10 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
 
     out = console()
     each = answer.explanation
-    words = each.name.replace("_", " ")
-    if words.endswith(" at"):
-        words = f"{words.removesuffix(' at')}, where it is least,"
-    out.print(Text(f"{each.question}: {words} at {answer.valve}", style="bold"))
+    title = each.name.replace("_", " ")
+    if title.endswith(" at"):
+        title = f"{title.removesuffix(' at')}, where it is least,"
+    out.print(Text(f"{each.question}: {title} at {answer.valve}", style="bold"))
     print_hanging(out, "  ", f"{each.doc[0].upper()}{each.doc[1:]}.")
     if answer.inputs:
         out.print("  Inputs:")
@@ -178,8 +178,8 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
             for word, end in (("at least", limit.low), ("at most", limit.high))
             if math.isfinite(end)
         ]
-        told = [" and ".join(ends), limit.basis] if ends else [limit.basis]
-        print_hanging(out, "  ", f"Judged by {each.check}: {'; '.join(told)}.")
+        judged = [" and ".join(ends), limit.basis] if ends else [limit.basis]
+        print_hanging(out, "  ", f"Judged by {each.check}: {'; '.join(judged)}.")
     print_hanging(out, "  ", f"Source: {each.publication}.")
 
 
