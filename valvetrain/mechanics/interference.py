@@ -5,12 +5,13 @@ arrays of points, counterclockwise, drawn with the valve closed. A rocker's outl
 retainer's goes down with the valve, the rest stand still.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import shapely
 
+from valvetrain.mechanics.allowed import floats
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
 
 __all__ = [
@@ -67,27 +68,36 @@ def checked_outline(points: ArrayLike, name: str) -> FloatArray:
     return outline
 
 
-def rectangle(left: float, bottom: float, right: float, top: float) -> FloatArray:
+def rectangle(left: ArrayLike, bottom: ArrayLike, right: ArrayLike, top: ArrayLike) -> FloatArray:
     """A simple default shape [m], counterclockwise: a retainer, seal, guide or stand seen from the side.
 
-    Raises ValueError when left >= right or bottom >= top.
+    Sides of shape [...]; returns [..., 4, 2], NaN where a side is. Raises ValueError when left >= right or
+    bottom >= top.
     """
-    if not (left < right and bottom < top):
-        raise ValueError(f"rectangle {left}, {bottom} to {right}, {top} m has no area")
-    return np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
+    west, south, east, north = np.broadcast_arrays(*floats(left, bottom, right, top))
+    wrong = (west >= east) | (south >= north)
+    if np.any(wrong):
+        sides = ", ".join(f"{side[wrong].flat[0]:g}" for side in (west, south, east, north))
+        raise ValueError(f"rectangle with left, bottom, right and top at {sides} m has no area")
+    corners = ((west, south), (east, south), (east, north), (west, north))
+    return np.stack([np.stack(corner, axis=-1) for corner in corners], axis=-2)
 
 
 def turned(outline: ArrayLike, angle: ArrayLike, pivot: ArrayLike) -> FloatArray:
-    """Outline [n, 2] turned about a pivot [2] by angles [rad, shape ..., counterclockwise]: [..., n, 2]."""
+    """Outline [n, 2] turned about a pivot [2] by angles [rad, shape ..., counterclockwise]: [..., n, 2].
+
+    Outlines [..., n, 2] and pivots [..., 1, 2] with the angles' leading axes, or broadcast to them, are taken
+    as well.
+    """
     arm = np.asarray(outline, float) - np.asarray(pivot, float)
     cosine, sine = (np.asarray(f(np.asarray(angle, float)))[..., None] for f in (np.cos, np.sin))
-    x, y = arm[:, 0], arm[:, 1]
+    x, y = arm[..., 0], arm[..., 1]
     center = np.asarray(pivot, float)
     return np.asarray(np.stack([x * cosine - y * sine, x * sine + y * cosine], axis=-1) + center, float)
 
 
 def lowered(outline: ArrayLike, lift: ArrayLike) -> FloatArray:
-    """Outline [n, 2] moved down the stem by each lift [m, shape ...]: [..., n, 2]."""
+    """Outline [n, 2], or [..., n, 2], moved down the stem by each lift [m, shape ...]: [..., n, 2]."""
     down = np.stack(np.broadcast_arrays(0.0, -np.asarray(lift, float)), axis=-1)
     return np.asarray(np.asarray(outline, float) + down[..., None, :])
 
@@ -101,7 +111,7 @@ def part_clearance(first: ArrayLike, second: ArrayLike) -> PartClearance:
     unknown = np.any(np.isnan(a), axis=(-2, -1)) | np.any(np.isnan(b), axis=(-2, -1))
     shape_a, shape_b = (shapely.polygons(np.where(np.isnan(points), 0.0, points)) for points in (a, b))
     gap = np.asarray(shapely.distance(shape_a, shape_b), float)
-    met = gap == 0
+    met = (gap == 0) & ~unknown
     if np.any(met):
         depth = np.maximum(_depth(a, shape_b, met), _depth(b, shape_a, met))
         across = met & (depth == 0)
@@ -137,17 +147,20 @@ def rocker_to_retainer(
     """Rocker's underside against the retainer through the lift.
 
     Args:
-        rocker, retainer: outlines [n, 2], [m, 2] with the valve closed [m].
-        pivot: [2] the shaft's axis [m].
+        rocker, retainer: outlines [n, 2], [m, 2] with the valve closed [m]; or one for each leading index,
+            [..., n, 2], which are taken without a look at their form, NaN where unknown.
+        pivot: [2] the shaft's axis [m], or [..., 2].
         rotation: [rad], shape [..., angle], of the rocker from closed; opening is negative (clockwise).
         lift: [m], shape [..., angle], of the valve.
 
     Leave the pad itself out of the rocker's outline where it rests on the tip. Raises ValueError for a bad
     outline.
     """
-    return part_clearance(
-        turned(checked_outline(rocker, "the rocker"), rotation, pivot),
-        lowered(checked_outline(retainer, "the retainer"), lift),
+    return _seen_from_rocker(
+        _of_one_or_many(rocker, "the rocker"),
+        lowered(_of_one_or_many(retainer, "the retainer"), lift),
+        pivot,
+        rotation,
     )
 
 
@@ -155,17 +168,35 @@ def rocker_to_stand(
     rocker: ArrayLike, stand: ArrayLike, pivot: ArrayLike, rotation: ArrayLike
 ) -> PartClearance:
     """Rocker against its stand or the head through the swing; arguments as for `rocker_to_retainer`."""
-    return part_clearance(
-        turned(checked_outline(rocker, "the rocker"), rotation, pivot),
-        checked_outline(stand, "the stand")[None],
+    return _seen_from_rocker(
+        _of_one_or_many(rocker, "the rocker"), _of_one_or_many(stand, "the stand"), pivot, rotation
     )
 
 
 def retainer_to_seal(retainer: ArrayLike, seal: ArrayLike, lift: ArrayLike) -> PartClearance:
     """Retainer and keepers against the seal or guide through the lift [m, shape ..., angle]."""
     return part_clearance(
-        lowered(checked_outline(retainer, "the retainer"), lift), checked_outline(seal, "the seal")[None]
+        lowered(_of_one_or_many(retainer, "the retainer"), lift), _of_one_or_many(seal, "the seal")
     )
+
+
+def _of_one_or_many(points: ArrayLike, name: str) -> FloatArray:
+    """A checked outline, or many as they are, with an axis for the angle: [..., 1, n, 2]."""
+    outline = np.asarray(points, float)
+    return (checked_outline(outline, name) if outline.ndim <= 2 else outline)[..., None, :, :]
+
+
+def _seen_from_rocker(
+    rocker: FloatArray, other: FloatArray, pivot: ArrayLike, rotation: ArrayLike
+) -> PartClearance:
+    """Clearance with the other part turned back instead of the rocker: it has the fewer corners."""
+    center = np.asarray(pivot, float)[..., None, None, :]
+    turn = np.asarray(rotation, float)
+    found = part_clearance(rocker, turned(other, -turn, center))
+    angle = np.take_along_axis(np.broadcast_to(turn, found.clearance.shape), found.at[..., None], axis=-1)
+    points = np.stack([found.first_point, found.second_point], axis=-2)
+    ends = turned(points, angle[..., 0], center[..., 0, :, :])
+    return replace(found, first_point=ends[..., 0, :], second_point=ends[..., 1, :])
 
 
 def pushrod_in_hole(

@@ -42,7 +42,8 @@ _DOCS = {
 _NOTE = (
     "The two outlines (the sheet's, or boxes and a bar from [shapes]) are set up on the base circle and at "
     "fifteen positions from the lash taken up to full lift, the rocker turned about the shaft, the retainer "
-    "lowered by the lift; the least counts."
+    "lowered by the lift, then at nine between the neighbors of the nearest. The least counts, and of "
+    "positions as near to 0.0001 in (2.5 micrometers) the first."
 )
 
 
