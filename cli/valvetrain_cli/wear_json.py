@@ -50,7 +50,7 @@ def contacts(result: WearResult, system: str) -> dict[str, Any]:
                 row[field.name] = quantity_json(
                     column.value[index], column.dimension, system, column.uncertainty[index]
                 )
-            else:
+            elif not isinstance(column, np.ndarray):
                 row[field.name] = column[index]
         row |= {
             "contact": result.contact[index],

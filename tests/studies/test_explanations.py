@@ -103,11 +103,15 @@ STEPS_WANTED: tuple[str, ...] = (
     "lash",
     "events",
     "control",
+    "wear",
+    "oil",
 )
 
 # Numbers without steps, and why.
 WORDS: dict[str, str] = {
     "events.area": "integral of the lift curve",
+    "oil.rocker_pressure": "all passages solved together",
+    "oil.rocker_flow": "all passages solved together",
     "rocker.stand_shim_change_for_centered_sweep": "root without a closed form; proved instead",
     "center.offset_limit": "root without a closed form where the pad is askew; proved instead",
     "center.turning_arm": "mean over the lift",

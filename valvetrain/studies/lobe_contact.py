@@ -16,15 +16,24 @@ from valvetrain.setup.setup import Setup
 from valvetrain.studies.contact_motion import ContactMotion
 from valvetrain.studies.oil_state import OilState
 
-__all__ = ["LobeContact", "contact_modulus", "lobe_contact"]
+__all__ = [
+    "EFFUSIVITY",
+    "FRICTION",
+    "POISSON",
+    "SEAT_FRICTION",
+    "LobeContact",
+    "contact_modulus",
+    "lobe_contact",
+]
 
 POISSON = 0.27
 """Of irons and steels, where the sheet gives none (common practice, no source; E* moves by 2 % at most)."""
 
 # Cast iron near room temperature: conductivity, density, heat capacity (memory; good to a tenth).
-_EFFUSIVITY = float(thermal_effusivity(50.0, 7200.0, 500.0))
-_FRICTION = 0.08
-_SEAT_FRICTION = 0.10
+EFFUSIVITY = float(thermal_effusivity(50.0, 7200.0, 500.0))
+# Where the sheet gives none: common practice, no source.
+FRICTION = 0.08
+SEAT_FRICTION = 0.10
 
 
 @dataclass(frozen=True)
@@ -117,15 +126,15 @@ def lobe_contact(
     curved = np.where(np.isinf(crown), 0.0, 1 / crown)[:, np.newaxis]
     rolling = 1 / (1 / np.where(hollow, np.nan, radius) + curved)
     film, ratio = _film(setup, oil, motion, touch, entrainment, rolling, modulus)
-    friction = _or(setup, "friction", _FRICTION)
+    friction = _or(setup, "friction", FRICTION)
     flash = flash_temperature(
         friction=friction[:, np.newaxis, np.newaxis],
         pressure=touch.pressure,
         half_width=touch.half_width,
         speed_1=lobe_speed,
         speed_2=face_speed,
-        effusivity_1=_EFFUSIVITY,
-        effusivity_2=_EFFUSIVITY,
+        effusivity_1=EFFUSIVITY,
+        effusivity_2=EFFUSIVITY,
     )
     intensity = lobe_wear_intensity(0.5 * np.pi * touch.pressure * touch.half_width, sliding, lobe_speed)
     intensity = np.where(radius[:, np.newaxis, :] > 0, intensity, np.nan)
@@ -147,7 +156,7 @@ def lobe_contact(
         along=np.where(known[:, np.newaxis], path.along, np.nan),
         lobe_arm=base[:, np.newaxis] + lift,
         friction=friction,
-        seat_friction=_or(setup, "seat_friction", _SEAT_FRICTION),
+        seat_friction=_or(setup, "seat_friction", SEAT_FRICTION),
         seat_radius=setup.column("contact", "seat_radius").value,
     )
     return LobeContact(

@@ -30,6 +30,8 @@ class RockerContacts:
         load_direction: of the rocker's force on the shaft at slow full lift: 0 toward the valve, 90 deg up.
         hole_apart: from the middle of the loaded arc to the oil hole, without sign.
         hole_loaded: whether the hole lies in the loaded arc, per valve; None unknown.
+        reach: outer end of the loaded band from the stem axis [m]; guide_force: the greater of the forces on
+            the guide's ends [N]; each [valves, speeds, angles].
     """
 
     tip_stress: Quantity
@@ -43,6 +45,8 @@ class RockerContacts:
     load_direction: Quantity
     hole_apart: Quantity
     hole_loaded: tuple[bool | None, ...]
+    reach: FloatArray
+    guide_force: FloatArray
 
 
 def rocker_contacts(setup: Setup, motion: ContactMotion) -> RockerContacts:
@@ -90,6 +94,7 @@ def rocker_contacts(setup: Setup, motion: ContactMotion) -> RockerContacts:
         guide_length=setup.column("contact", "guide_length").value[wide],
         stem_diameter=stem[wide],
     )
+    side = np.maximum(np.abs(guide.outer), np.abs(guide.inner))
     full = int(np.abs(motion.angle).argmin())
     direction = shaft.direction[:, 0, full]
     hole = setup.column("contact", "oil_hole_angle")
@@ -98,7 +103,7 @@ def rocker_contacts(setup: Setup, motion: ContactMotion) -> RockerContacts:
         tip_stress=_quantity("pressure", _greatest(touch.pressure)),
         tip_sliding=_quantity("speed", _greatest(slide)),
         tip_edge_margin=_quantity("length", margin, setup.column("valve", "tip_chamfer").uncertainty),
-        guide_side=_quantity("force", _greatest(np.maximum(np.abs(guide.outer), np.abs(guide.inner)))),
+        guide_side=_quantity("force", _greatest(side)),
         guide_pressure=_quantity(
             "pressure", _greatest(np.maximum(guide.outer_pressure, guide.inner_pressure))
         ),
@@ -110,6 +115,8 @@ def rocker_contacts(setup: Setup, motion: ContactMotion) -> RockerContacts:
         hole_loaded=tuple(
             None if np.isnan(each) else bool(one) for each, one in zip(apart, inside, strict=True)
         ),
+        reach=reach,
+        guide_force=side,
     )
 
 
