@@ -107,6 +107,10 @@ def _notes(out: object, result: WearResult, system: str) -> None:
         low, high = shown(180e3 * 6894.757, "pressure", system), shown(250e3 * 6894.757, "pressure", system)
         rpm = max(set(known), key=known.count)
         lines.append(
+            "Where the last row is blank no doubt was worked out: stress away from the nose, film and heat are "
+            "single model values, for comparing. A film may be off by a third, the heat by more."
+        )
+        lines.append(
             f"Greatest stress falls at {rpm:.0f} rpm. No stress limit is judged unless [limits] "
             f"contact_stress gives your own; {low} to {high} are quoted as loads seen, not as limits."
         )
@@ -145,9 +149,9 @@ def print_record(result: RecordResult, checks: list[Check], system: str) -> None
         result.valves,
         [
             ("rows", [str(each) for each in result.readings]),
-            ("lash moved", _signed(result.lash_change, system)),
+            ("lash moved +-", _signed(result.lash_change, system)),
             ("lash", list(result.lash_state)),
-            ("lift moved", _signed(result.lift_change, system)),
+            ("lift moved +-", _signed(result.lift_change, system)),
             ("lift", list(result.lift_state)),
             ("turns", [{True: "yes", False: "NO", None: "-"}[each] for each in result.turned]),
             ("next look" if dated else f"next look in {axis}", coming),
@@ -162,7 +166,7 @@ def print_record(result: RecordResult, checks: list[Check], system: str) -> None
         if np.isfinite(quantity.value).any()
     ]
     if least:
-        told = " and ".join(f"{shown_spread(value, 'length', system)} of {name}" for name, value in least)
+        told = " and ".join(f"{shown(value, 'length', system)} of {name}" for name, value in least)
         console().print(
             Text(f"At a usual valve this record would prove a change of {told}, and nothing less.")
         )

@@ -320,3 +320,11 @@ def test_a_plugged_layout_shows_no_negative_share(sample, run, edited):
     folder = sample()
     edited(folder / "oil_layouts.csv", ("bypass plugged,bypass,remove,", "cut,shaft 3-4,remove,"))
     assert "-0" not in run("oil", folder).stdout
+
+
+def test_what_a_record_would_prove_is_as_fine_as_the_limits_beside_it(sample, run):
+    folder = sample("launch_six")
+    printed = " ".join(run("wear", folder, "--log", folder / "log.csv", "--units", "metric").stdout.split())
+    told = printed.split("would prove a change of ")[1].split(",")[0]
+    lift = told.split(" and ")[1].removesuffix(" of lift")
+    assert f"allowed -{lift} to {lift}" in printed
