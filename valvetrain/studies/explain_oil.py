@@ -59,7 +59,7 @@ _KNOWN: dict[str, str | Plain] = {
 _SOLVED = (
     "Found by Newton's method on all passages of the table together: at every joint as much flows out as in, "
     "and on every passage the pressures at its ends differ by its drop: a pipe's by its Reynolds number, a "
-    "hole's by the square of its flow, a gap's by its flow. Known are the sizes in the table of passages, the "
+    "hole's by the square of its flow, a gap's by its flow. Known are the sizes in the table, the "
     "gallery's pressure p0, and nought in the open air."
 )
 
