@@ -132,7 +132,7 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
     """Print one explanation."""
     from rich.text import Text
 
-    from valvetrain.setup.units import shown, shown_spread
+    from valvetrain.setup.units import DIMENSIONS, shown, shown_spread
     from valvetrain_cli.tables import console, print_hanging
 
     out = console()
@@ -160,10 +160,17 @@ def _print(setup: "Setup", answer: "Explained", quantity: "Quantity", system: st
     index = answer.place
     doubt = float(quantity.uncertainty[index])
     spread = f" +- {shown_spread(2 * doubt, quantity.dimension, system)} (k = 2)" if doubt == doubt else ""
-    out.print(Text(f"  Result: {answer.written}{spread}", style="bold"))
+    unit = DIMENSIONS[quantity.dimension].si
+    # The steps end in SI: what they come to is shown beside the result's own unit.
+    in_si = (
+        f", that is {answer.value:.5g} {unit}".rstrip()
+        if each.in_si and unit and math.isfinite(answer.value)
+        else ""
+    )
+    out.print(Text(f"  Result: {answer.written}{spread}{in_si}", style="bold"))
     if answer.proof and not math.isnan(answer.value):
         out.print("  With the result put in, the last of these must come to nought:")
-        _print_lines(out, answer.proof)
+        _print_lines(out, answer.proof, 1e-9)
     if answer.missing:
         print_hanging(out, "  ", f"Not known without: {', '.join(answer.missing)}.")
     parts = {key: abs(float(part[index])) for key, part in quantity.contributions.items()}
@@ -188,8 +195,8 @@ def _called(key: str) -> str:
     return f"{key.rpartition(':')[2]} in the height ledger" if key.startswith("heights.") else key
 
 
-def _print_lines(out: "Console", lines: "tuple[Line, ...]") -> None:
-    """Print steps: formula, the same with the numbers, and what it comes to."""
+def _print_lines(out: "Console", lines: "tuple[Line, ...]", nought: float = 1e-15) -> None:
+    """Print steps: formula, the same with the numbers, and what it comes to; below `nought` it is nought."""
     from valvetrain_cli.tables import print_hanging
 
     for line in lines:
@@ -201,7 +208,7 @@ def _print_lines(out: "Console", lines: "tuple[Line, ...]") -> None:
         elif math.isnan(line.outcome):
             print_hanging(out, "      ", "not defined with these numbers")
         else:
-            print_hanging(out, "      ", f"= {0.0 if abs(line.outcome) < 1e-9 else line.outcome:.5g}")
+            print_hanging(out, "      ", f"= {0.0 if abs(line.outcome) < nought else line.outcome:.5g}")
 
 
 def _print_json(setup: "Setup", sheet: str, answers: "list[tuple[Explained, Quantity]]", system: str) -> None:

@@ -47,3 +47,17 @@ def test_explain_proves_what_a_search_found(sample, run, document):
     (one,) = document("explain", folder, "stand_shim_change_for_centered_sweep")["results"]["explanations"]
     assert one["substitution"] == []
     assert one["proof"][-1]["outcome"] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_explain_shows_small_steps_and_ends_in_the_results_own_unit(sample, run):
+    result = run("explain", sample(), "film_at_nose")
+    speed_group = result.stdout.split("U = eta*u/(2*Es*Rx)")[1].split("= ")[2]
+    assert 1e-13 < float(speed_group.split()[0]) < 1e-10
+    assert "uin, that is 2.952e-08 m" in result.stdout
+
+
+@pytest.mark.parametrize("name", ["lash_deviation", "lobe_wear"])
+def test_explain_tells_of_lash_and_lobe_against_what_is_wanted(name, sample, run):
+    result = run("explain", sample(), name)
+    assert result.exit_code == 0
+    assert f"Judged by {name}" in result.stdout
