@@ -35,6 +35,7 @@ WAYS = {
     "rate and free length": (TESTS, "rate = 205.0\nfree_length = 2.00\n", ""),
     "wire and free length": (TESTS, "free_length = 2.00\n", ""),
     "set": (TESTS, TESTS, INNER),
+    "set, broken in": ("redline = 3800\n", "redline = 3800\nbreak_in_speed = 2000\n", INNER),
     "sunk": (TESTS, TESTS + "seat_recession = 0.02\ntip_ground = 0.01\ndamper_friction = 6.0\n", ""),
 }
 
@@ -47,7 +48,7 @@ def engine(tmp_path, way):
     text = sheet.read_text()
     assert text.count(old) == 1
     sheet.write_text(text.replace(old, new) + more)
-    if "tests" not in new:
+    if "springs.csv" not in text.replace(old, new):
         table = folder / "valves.csv"
         table.write_text(table.read_text().replace("valve,spring,", "valve,remarks,"))
     return read_setup(folder)
@@ -58,12 +59,14 @@ def test_steps_give_what_the_study_reports(way, tmp_path):
     setup = engine(tmp_path, WAYS[way])
     results = asked(setup, ("spring",))
     seen = 0
-    for (question, _), explanation in explanations().items():
+    for (question, name), explanation in explanations().items():
         if question != "spring":
             continue
         for valve in setup.valves:
             answer = explained(setup, results, explanation, valve, "inch")
-            assert answer.explanation.steps
+            if not answer.explanation.steps:
+                assert name == "break_in_limit" or "single" in answer.explanation.note
+                continue
             assert answer.evaluated == pytest.approx(answer.value, rel=1e-6, abs=1e-12, nan_ok=True)
             seen += not math.isnan(answer.value)
     assert seen > 200

@@ -19,11 +19,6 @@ _SET_NOTE = "The springs of a set stand side by side: their loads and rates add 
 _AS_PLANNED = "springs and shims as planned"
 
 
-def _height(setup: Setup, result: Any, index: int) -> float:
-    """Installed height as planned, of a set that is not on the engine yet."""
-    return float(result.installed_height_after.value[index])
-
-
 def _planned_line(name: str) -> Told:
     """Line of the spring that the plan puts on the valve, as fitted."""
 
@@ -39,16 +34,21 @@ def _planned_line(name: str) -> Told:
     return Told(symbols, (), _LINE, "The springs are on no valve yet: this is the one that the plan puts on.")
 
 
-def _loaded(own: Explanation, at: str, after: bool) -> Callable[[Setup, Mapping[str, Any], int], Explanation]:
-    """Explain the load, or the rate, of a valve's springs at a height; `at` is the height's formula."""
-    rate = own.name.startswith("rate")
+def _loaded(
+    own: Explanation, at: str, after: bool, alone: bool = False
+) -> Callable[[Setup, Mapping[str, Any], int], Explanation]:
+    """Explain the load, or the rate, of a valve's springs at a height; `at` is the height's formula.
+
+    With `alone` the outer spring's only.
+    """
+    rate = own.name.removeprefix("break_in_").startswith("rate")
 
     def told(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
         result = results["spring"]
         symbols = dict(own.symbols)
         steps: list[tuple[str, str]] = []
         notes, publications, terms = [own.note], [], []
-        sections = result.curves.sections
+        sections = result.curves.sections[: 1 if alone else None]
         for number, section in enumerate(sections, 1):
             mark = "" if len(sections) == 1 else str(number)
             bench = after and result.judged_as_planned and section == "spring"
@@ -122,6 +122,27 @@ def _middle(setup: Setup, result: Any, index: int) -> float:
     """Median of the installed heights of a valve's role."""
     heights = result.installed_height.value[np.array(setup.roles) == setup.roles[index]]
     return float(np.nanmedian(heights)) if not np.isnan(heights).all() else np.nan
+
+
+def _broken_in(name: str, doc: str, at: str) -> Explanation:
+    """Explain a load or the rate of the outer spring alone."""
+    symbols: dict[str, str | Plain] = {"H": Plain("spring", "installed height", "length", _stands)}
+    if "L" in at:
+        symbols["L"] = "rocker:net_lift"
+    own = Explanation(name, "spring", doc, symbols, (), _LINE, "The inner springs are out for the break-in.")
+
+    def told(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
+        if results["spring"].break_in is None:
+            return replace(own, note="The springs are single: there is nothing to take out.")
+        return _loaded(own, at, results["spring"].judged_as_planned, alone=True)(setup, results, index)
+
+    return replace(own, at=told)
+
+
+def _stands(setup: Setup, result: Any, index: int) -> float:
+    """Installed height: as planned where the springs are on no valve yet."""
+    height = result.installed_height_after if result.judged_as_planned else result.installed_height
+    return float(height.value[index])
 
 
 def _bind(name: str, doc: str, check: str = "") -> Explanation:
@@ -250,4 +271,27 @@ EXPLANATIONS = (
     _load("open_load_after", f"open load, with {_AS_PLANNED}", "H - L"),
     _bind("bind_clearance_after", f"bind clearance, with {_AS_PLANNED}"),
     *STRESSES,
+    _broken_in("break_in_seat_load", "seat load with the outer spring alone", "H"),
+    _broken_in("break_in_open_load", "open load with the outer spring alone", "H - L"),
+    _broken_in("break_in_rate", "rate of the outer spring alone", "H"),
+    Explanation(
+        "break_in_limit",
+        "spring",
+        "crank speed at which the train leaves its lobe with the outer spring alone",
+        {"F": "spring:break_in_seat_load", "k": "spring:break_in_rate"},
+        (),
+        "own derivation: as control.limit_speed",
+        "Least speed over the nose, as `control` explains its limit_speed, with this load and rate.",
+    ),
+    Explanation(
+        "break_in_margin",
+        "spring",
+        "that speed over the break-in speed, less 1",
+        {"n": "spring:break_in_limit", "N": "engine.break_in_speed"},
+        (("break_in_margin", "n/N - 1"),),
+        "definition",
+        "",
+        "break_in_margin",
+        in_si=True,
+    ),
 )

@@ -48,7 +48,7 @@ SOURCES = (
 )
 
 # parts of a result whose quantities are explained as the result's own
-_PARTS = ("rigid", "pairs", "growth", "found")
+_PARTS = ("rigid", "pairs", "growth", "found", "break_in")
 
 
 @dataclass(frozen=True)
