@@ -194,7 +194,12 @@ def _print_loads(loads: "Sequence[RoleLoads]", system: str) -> None:
                 end_section=index == len(each.crank_speed) - 1,
             )
     console().print(table)
-    if any(math.isnan(each.peaks["tilting_moment"][0]) for each in loads):
+    missing = sorted({key for each in loads for key in each.missing})
+    if missing:
+        console().print(
+            Text(f"The loads on lobe, cup, shaft and stem, and the torque, need {', '.join(missing)}.")
+        )
+    elif any(math.isnan(each.peaks["tilting_moment"][0]) for each in loads):
         console().print(Text("The moment that tilts the stem needs [contact] tip_over_guide."))
 
 

@@ -107,8 +107,8 @@ def _notes(out: object, result: WearResult, system: str) -> None:
         low, high = shown(180e3 * 6894.757, "pressure", system), shown(250e3 * 6894.757, "pressure", system)
         rpm = max(set(known), key=known.count)
         lines.append(
-            "Where the last row is blank no doubt was worked out: stress away from the nose, film and heat are "
-            "single model values, for comparing. A film may be off by a third, the heat by more."
+            "Peak stress, film and heat are single model values without a doubt of their own: for comparing "
+            "lobes and speeds, not for a limit."
         )
         lines.append(
             f"Greatest stress falls at {rpm:.0f} rpm. No stress limit is judged unless [limits] "
@@ -149,9 +149,9 @@ def print_record(result: RecordResult, checks: list[Check], system: str) -> None
         result.valves,
         [
             ("rows", [str(each) for each in result.readings]),
-            ("lash moved +-", _signed(result.lash_change, system)),
+            ("lash moved", result.lash_change),
             ("lash", list(result.lash_state)),
-            ("lift moved +-", _signed(result.lift_change, system)),
+            ("lift moved", result.lift_change),
             ("lift", list(result.lift_state)),
             ("turns", [{True: "yes", False: "NO", None: "-"}[each] for each in result.turned]),
             ("next look" if dated else f"next look in {axis}", coming),
@@ -181,16 +181,6 @@ def _found(result: RecordResult, index: int) -> str:
     if len(names) > 1:  # what lash or lift cannot tell stands in its own column
         names = [name for name in names if name != "cannot tell"]
     return "; ".join(names) or "no change"
-
-
-def _signed(quantity: object, system: str) -> list[str]:
-    values, doubts = quantity.value, quantity.uncertainty  # type: ignore[attr-defined]
-    unit = written_unit("length", system)
-    out = []
-    for value, doubt in zip(values.tolist(), doubts.tolist(), strict=True):
-        text = shown(value, "length", system, doubt).removesuffix(f" {unit}")
-        out.append("-" if math.isnan(value) else text if text.startswith("-") else f"+{text}")
-    return out
 
 
 def _times(result: RecordResult, system: str) -> list[str]:

@@ -1,6 +1,7 @@
 """The command `control`: verdicts, what is missing, bad input, JSON, both unit systems, the page."""
 
 import json
+import re
 
 import pytest
 from test_bad_input import rejected
@@ -356,3 +357,42 @@ def test_table_fits_and_cautions(sample, run):
         "seat load 10 % more",
     ):
         assert words in text
+
+
+def test_loads_that_are_not_known_say_what_they_need(sample, run, edited):
+    folder = sample("pump_twin")
+    text = (folder / "setup.toml").read_text()
+    gone = re.sub(r"(?m)^pad_radius .*\n", "", text)
+    assert gone != text
+    (folder / "setup.toml").write_text(gone)
+    printed = run("control", folder).stdout
+    assert "The loads on lobe, cup, shaft and stem, and the torque, need rocker.pad_radius." in printed
+    assert "need rocker" not in run("control", sample("launch_six")).stdout
+
+
+def test_linkage_that_is_not_measured_is_named_and_the_spring_not_blamed(sample, run):
+    folder = sample("pump_twin")
+    text = (folder / "setup.toml").read_text()
+    head, tappet = text.split("[tappet]", 1)
+    (folder / "setup.toml").write_text(
+        re.sub(r"(?m)^nominal_ratio.*\n", "", head)
+        + "[tappet]"
+        + re.sub(r"(?m)^angle .*\n", "", tappet, count=1)
+    )
+    printed = run("control", folder).stdout
+    assert "tappet.angle" in printed
+    assert "does not press" not in printed
+
+
+def test_unsure_says_to_which_speed_it_is_sure(sample, document):
+    folder = sample("pump_twin")
+    for redline in ("4000", "4600"):  # below the speed at which the train leaves its lobe, and above it
+        text = (folder / "setup.toml").read_text()
+        (folder / "setup.toml").write_text(re.sub(r"(?m)^redline = \S+", f"redline = {redline}", text))
+        answer = document("control", folder)
+        for row, check in zip(rows(answer).values(), answer["checks"], strict=True):
+            assert check["verdict"] == "unsure"
+            speed = row["limit_speed"]
+            sure = speed["value"] - 2 * speed["u"]
+            told = float(re.search(r"Stay below (\d+) rpm", check["advice"])[1])
+            assert told == pytest.approx(sure, abs=1)

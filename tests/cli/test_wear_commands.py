@@ -328,3 +328,17 @@ def test_what_a_record_would_prove_is_as_fine_as_the_limits_beside_it(sample, ru
     told = printed.split("would prove a change of ")[1].split(",")[0]
     lift = told.split(" and ")[1].removesuffix(" of lift")
     assert f"allowed -{lift} to {lift}" in printed
+
+
+def test_what_has_no_doubt_of_its_own_is_said_to_have_none(sample, run):
+    printed = " ".join(run("wear", sample()).stdout.split())
+    assert "Peak stress, film and heat are single model values without a doubt of their own" in printed
+
+
+def test_record_shows_to_what_its_changes_are_known(sample, run):
+    folder = sample()
+    printed = run("wear", folder, "--log", folder / "log.csv").stdout
+    last = next(line for line in printed.splitlines() if line.startswith("│ +-"))
+    known = [float(cell) for cell in last.replace("│", " ").split()[1:]]
+    assert len(known) == 2
+    assert all(0 < each < 0.005 for each in known)

@@ -139,7 +139,7 @@ def test_parted_and_unknown() -> None:
     [
         ({}, []),
         ({"taper": 0.0}, ["no taper"]),
-        ({"taper_uncertainty": 0.0015}, ["no taper"]),
+        ({"taper_uncertainty": 0.0015}, ["taper not proven"]),
         ({"crown_radius": np.inf}, ["flat face"]),
         ({"crown_radius": np.inf, "taper": 0.0}, ["flat face", "no taper"]),
         ({"crown_radius": -3.0}, ["hollow face"]),

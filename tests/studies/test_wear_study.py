@@ -112,7 +112,7 @@ def test_no_taper_measured_is_unmeasured_and_not_a_pass(sample, edited):
     assert "rotation_arm" not in {check.id for check in wear_checks(setup, result, "inch")}
 
 
-def test_hollow_flank_is_flagged(sample, edited):
+def test_lobe_that_comes_to_a_point_or_past_it_is_flagged(sample, edited):
     folder = sample()
     text = (folder / "setup.toml").read_text().replace("base_radius = 0.625", "base_radius = 0.400")
     (folder / "setup.toml").write_text(text)
@@ -120,7 +120,7 @@ def test_hollow_flank_is_flagged(sample, edited):
     assert (result.lobe_curvature.value < 0).all()
     out = [check for check in wear_checks(setup, result, "inch") if check.verdict == "out"]
     assert {check.id for check in out} == {"lobe_curvature"}
-    assert all("hollow" in check.advice for check in out)
+    assert all("comes to a point" in check.advice for check in out)
 
 
 def test_no_default_stress_limit_but_the_users_own(sample, edited):

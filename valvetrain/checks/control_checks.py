@@ -25,6 +25,17 @@ _OTHERS = (
     "spring.rate",
     "spring.installed_height",
 )
+_LINKAGE = (
+    "rocker.pad_arm",
+    "rocker.pad_radius",
+    "rocker.socket_arm",
+    "rocker.arm_angle",
+    "pushrod.length",
+    "shaft.setback",
+    "shaft.height",
+    "tappet.setback",
+    "tappet.angle",
+)
 
 
 def control_checks(setup: Setup, result: ControlResult, system: str) -> list[Check]:
@@ -33,8 +44,11 @@ def control_checks(setup: Setup, result: ControlResult, system: str) -> list[Che
         return []
     cure = tuple(_cure(result, index, system) for index in range(len(result.valves)))
     checks = judged(setup, "control_margin", result.control_margin, needs=(), cure=cure, system=system)
+    told = {"unmeasured": _missing, "unsure": _unsure}
     return [
-        _with_advice(check, _missing(setup, result, index)) if check.verdict == "unmeasured" else check
+        _with_advice(check, told[check.verdict](setup, result, index, check.advice, system))
+        if check.verdict in told
+        else check
         for index, check in enumerate(checks)
     ]
 
@@ -118,7 +132,13 @@ def _with_advice(check: Check, advice: str) -> Check:
     return Check(**fields)
 
 
-def _missing(setup: Setup, result: ControlResult, index: int) -> str:
+def _unsure(setup: Setup, result: ControlResult, index: int, advice: str, system: str) -> str:
+    """Say to which speed it is sure meanwhile, whether or not the value itself lies inside."""
+    surer = advice.split(" If it holds: ")[0]
+    return f"{surer} Until then: {_cure(result, index, system)}"
+
+
+def _missing(setup: Setup, result: ControlResult, index: int, advice: str, system: str) -> str:
     """Say what to weigh or measure before there is an answer."""
     if math.isnan(result.redline):
         return _NO_REDLINE
@@ -132,9 +152,16 @@ def _missing(setup: Setup, result: ControlResult, index: int) -> str:
         others.append("the lobe (lift table, cam card or law)")
     weigh = f"Weigh {'; '.join(said)}." if said else ""
     also = f"Measure {' and '.join(others)}." if others else ""
-    return " ".join(each for each in (weigh, also) if each) or (
-        "The spring as measured does not press on the closed valve: check its tests and installed height."
-    )
+    if said or others:
+        return " ".join(each for each in (weigh, also) if each)
+    if result.springs.seat_load.value[index] <= 0:
+        return (
+            "The spring as measured does not press on the closed valve: check its tests and installed height."
+        )
+    linkage = [key for key in _LINKAGE if np.isnan(setup.column(*key.split(".")).value[index])]
+    if linkage:
+        return f"Measure {' and '.join(linkage)}; or give rocker.nominal_ratio."
+    return "The linkage as measured does not close: look at what `valvetrain rocker` says of it."
 
 
 def _absent(setup: Setup, key: str, index: int) -> bool:

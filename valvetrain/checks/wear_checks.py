@@ -58,8 +58,9 @@ def wear_checks(setup: Setup, result: WearResult, system: str) -> list[Check]:
 
 
 _UNDERCUT = (
-    "The flank is hollow there: a flat tappet rides on two edges. Check the lift table and the base radius; "
-    "if they hold, this lobe is not for a flat tappet on this base circle."
+    "At zero the lobe comes to a point, below zero it would be undercut: no lobe on this base circle gives a "
+    "flat tappet that lift. Check the lift table (noise in it does this) and the base radius; if both hold, "
+    "it is a lobe for another follower or a larger base circle."
 )
 _EDGE = (
     "Less taper or crown, or the bore nearer the lobe's large side, keeps the contact off the lobe's edge."

@@ -233,7 +233,15 @@ def rotation_obstacles(
             )
         )
     if not proven:
-        found.append(("no taper", "the lobe has no proven taper: the crown touches on the tappet's axis"))
+        if taper == 0.0:
+            found.append(("no taper", "the lobe has no taper: the crown touches on the tappet's axis"))
+        else:
+            found.append(
+                (
+                    "taper not proven",
+                    "the lobe's taper lies within its doubt: without one the crown touches on the axis",
+                )
+            )
     if crown_radius > 0 and np.isfinite(crown_radius) and proven:
         contact = taper * crown_radius
         if not np.isnan(bore_offset):

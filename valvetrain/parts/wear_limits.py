@@ -21,7 +21,7 @@ WEAR_LIMITS = (
         "length",
         0.0,
         math.inf,
-        "geometry: a flat face cannot follow a hollow flank",
+        "geometry: at zero the lobe comes to a point, below zero it would be undercut",
         "least radius of curvature of the lobe",
     ),
     Limit(

@@ -51,6 +51,7 @@ class RoleLoads:
         peaks: name of `PEAKS` -> greatest size [N] or [N m] at each speed (`least_lobe`: the least load on
             the lobe while the valve is open), shape [speeds].
         shaft_direction: of the greatest load on the shaft, in the rocker's plane from +x toward +y [rad].
+        missing: sheet keys without which the loads beyond the tip are not known.
     """
 
     role: str
@@ -64,6 +65,7 @@ class RoleLoads:
     loads: TrainLoads
     peaks: dict[str, FloatArray]
     shaft_direction: FloatArray
+    missing: tuple[str, ...]
 
 
 def control_loads(setup: Setup, control: ControlResult) -> tuple[RoleLoads, ...]:
@@ -92,7 +94,8 @@ def control_loads(setup: Setup, control: ControlResult) -> tuple[RoleLoads, ...]
             curves, _shape(setup, at), own, force, speed / 2.0, _friction(setup, at), tip_to_guide
         )
         required = required_spring_force(lobe_terms(curves, rows["rocker.pad_arm"][at]), own, speed / 2.0)
-        found.append(_role(role, setup.valves[at], speeds, curves, force, required, loads))
+        missing = tuple(key for key in _BEYOND_THE_TIP if np.isnan(_one(setup, at, *key.split("."))))
+        found.append(_role(role, setup.valves[at], speeds, curves, force, required, loads, missing))
     return tuple(found)
 
 
@@ -138,6 +141,8 @@ def _friction(setup: Setup, at: int) -> TrainFriction:
     )
 
 
+# Where the pad touches, and so the arm of its friction, stands between the tip and all that is beyond.
+_BEYOND_THE_TIP = ("rocker.pad_arm", "rocker.pad_radius")
 _FRICTION = ("control.tip_friction", "control.shaft_friction", "contact.friction", "control.guide_drag")
 
 
@@ -149,6 +154,7 @@ def _role(
     spring: FloatArray,
     required: FloatArray,
     loads: TrainLoads,
+    missing: tuple[str, ...],
 ) -> RoleLoads:
     """Collect the peaks."""
     opened = curves.valve_lift > 0
@@ -173,4 +179,5 @@ def _role(
         loads=loads,
         peaks={name: peaks[name] for name in PEAKS},
         shaft_direction=np.arctan2(worst[:, 1], worst[:, 0]),
+        missing=missing,
     )
