@@ -9,6 +9,7 @@ from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.propagation import propagated
 from valvetrain.parts.correlation import Correlation
 from valvetrain.setup.setup import Column
+from valvetrain.studies.possible_draws import possible_only
 from valvetrain.studies.simulation import Simulation, drawn_outputs, simulation
 
 __all__ = ["Quantity", "computed", "correlated_parts", "together"]
@@ -132,9 +133,10 @@ def _simulated(
     """The same quantities with the uncertainty and interval of draws."""
 
     columns = max(np.shape(value)[-1] for value in values.values())
+    possible = possible_only(function, values, spreads)
 
     def wanted(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
-        table = function(rows)
+        table = possible(rows)
         return {name: _widened(table[name], columns) for name in first_order}
 
     with np.errstate(invalid="ignore"):
