@@ -88,6 +88,5 @@ QUESTION = Question(
     needs=("rocker",),
     cautions=(TURNING,),
     detail=_detail,
-    in_check=False,
 )
 command = question_command(QUESTION)

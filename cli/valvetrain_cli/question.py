@@ -27,7 +27,7 @@ class Question:
         figure: (setup, results with its own, unit system) -> matplotlib figure.
         needs: names of the questions whose results it takes.
         cautions: shown with the answer.
-        in_check: False for a study that is too long for `check`.
+        in_check: False for a study that is too long for `check`, which names it instead, or gives no verdict.
         detail: prints more of (result, verdicts, unit system), in its own command only.
         remarks: result -> how many remarks on the figures given its table ends with; None where it has none.
         report_figure: the figure of the report, where `figure` takes seconds; None where there is none.

@@ -2,6 +2,8 @@
 
 import pytest
 
+from valvetrain_cli.questions import QUESTIONS
+
 PLANTED = {
     ("sweep_width", "2E"),
     ("sweep_width", "4E"),
@@ -85,6 +87,21 @@ def test_json_is_one_document_and_nothing_else(sample, document):
     assert {"version", "sheet", "results", "checks", "cautions"} <= set(answer)
     check = answer["checks"][0]
     assert {"id", "valve", "quantity", "limit", "verdict", "basis", "advice"} <= set(check)
+
+
+def test_every_question_is_asked_or_named_as_left_out(sample, document, run):
+    folder = sample()
+    asked = set(document("check", folder)["results"])
+    named = run("check", folder).stdout.split("Asked on their own")[1].split(".")[0]
+    left = {"wear", "oil"}
+    assert asked == set(QUESTIONS) - left
+    assert {name for name in QUESTIONS if f"valvetrain {name}" in named} == left
+
+
+def test_parts_that_meet_are_found_by_check(sample, document, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("retainer_below_tip = 0.22", "retainer_below_tip = 0.03"))
+    assert ("rocker_to_retainer", "1I") in found(document("check", folder), "out")
 
 
 def test_what_is_to_be_measured_is_called_as_in_the_sheet(sample, run):

@@ -49,13 +49,16 @@ def brute(parts, setup, rocker, index, pair, shares):
 
 @pytest.fixture
 def passing(sample):
-    """A rocker whose corner passes over a ridge of the stand in mid lift; other valves have other heights."""
-    folder = sample()
+    return ridged(sample(), 0.55)
+
+
+def ridged(folder, share):
+    """Give a sheet a rocker whose corner passes over a ridge of the stand at this share of its swing."""
     path = folder / "setup.toml"
     setup = read_setup(folder)
     parts = interference_study(setup, rocker_study(setup)).parts.by_valve[0]
     pivot = parts.pivot / IN
-    turn = 0.55 * parts.rotation[-1]
+    turn = share * parts.rotation[-1]
     corner = np.array([0.0, -0.60])  # from the shaft
     ahead = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]) @ corner
     nose = corner + np.array([[0.0, 0.0], [0.05, 0.35], [-0.05, 0.35]]) + pivot
@@ -163,3 +166,40 @@ def test_what_can_move_a_pair():
     assert "height" not in moved_by("retainer_to_seal")
     assert {"height", "lash", "hub_diameter", "stand_top"} <= set(moved_by("rocker_to_stand"))
     assert not {"stand_top", "seal_diameter"} & set(moved_by("rocker_to_retainer"))
+
+
+def test_contributions_where_the_swing_ends_over_the_ridge_are_moves_of_whole_studies(sample):
+    folder = ridged(sample(), 1.3)
+    sheet, valves = folder / "setup.toml", folder / "valves.csv"
+    setup, _, base = studied(folder)
+    found = base.rocker_to_stand
+    assert base.lift_share["rocker_to_stand"][0] == 1
+    for path, key, was in (
+        (sheet, "shaft.height", 'height = "0.313 +/- 0.003"'),
+        (sheet, "shaft.reference_stem_height", "reference_stem_height = 1.900"),
+        (sheet, "rocker.pad_arm", 'pad_arm = "1.200 +/- 0.003"'),
+        (sheet, "rocker.socket_arm", 'socket_arm = "0.800 +/- 0.003"'),
+        (valves, "valve.stem_height", "1.899"),
+    ):
+        doubt = setup.column(*key.split(".")).uncertainty[0]
+        number = float(was.split()[-1] if "+/-" not in was else was.split('"')[1].split()[0])
+        text = path.read_text()
+        assert was in text
+        path.write_text(text.replace(was, was.replace(f"{number:.3f}", f"{number + doubt / IN:.9f}"), 1))
+        shift = studied(folder)[2].rocker_to_stand.value[0] - found.value[0]
+        path.write_text(text)
+        # A longer arm swings less for a lift, and lifts more: together nearly nothing.
+        assert (abs(shift) > 0.05 * doubt) == (key != "rocker.pad_arm"), key
+        assert found.contributions[key][0] == pytest.approx(shift, rel=0.02, abs=0.005 * doubt), key
+
+
+def test_nothing_is_said_of_parts_that_the_sheet_does_not_describe(sample):
+    _, _, result = studied(sample("pump_twin"))
+    for pair in PAIRS:
+        quantity = getattr(result, pair)
+        assert np.isnan(quantity.value).all()
+        assert np.isnan(quantity.uncertainty).all()
+        assert np.isnan(result.nearest[pair]).all()
+        assert np.isnan(getattr(result, f"{pair}_at").value).all()
+    assert not result.asked
+    assert set(result.shapes) == {""}
