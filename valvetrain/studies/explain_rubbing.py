@@ -126,8 +126,13 @@ def _roller(own: Explanation) -> Explanation:
 def _shaft(place: Place) -> Symbols:
     return {
         **_where(place),
-        "X": placed(place, "force on the shaft along the tip there", "force", _motion("shaft_x")),
-        "Y": placed(place, "force on the shaft along the stem there", "force", _motion("shaft_y")),
+        "X": placed(
+            place,
+            "force on the shaft there, square to the stem toward the valve",
+            "force",
+            _motion("shaft_x"),
+        ),
+        "Y": placed(place, "force on the shaft there, up along the stem", "force", _motion("shaft_y")),
     }
 
 
