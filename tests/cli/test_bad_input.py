@@ -138,6 +138,24 @@ def test_linkage_that_locks_before_full_lift(sample, run, edited):
     rejected(run("check", folder), "valve 1I, rocker", "locks before full lift")
 
 
+def test_pad_arm_that_is_too_short_is_refused_where_only_the_ratio_is_known(sample, run, edited):
+    # Without the tappet's line the linkage is not known, and the lift comes from the nominal ratio: 1.5 times
+    # 0.260 in less 0.019 in of lash. The pad's center is then far more than half an inch below the shaft.
+    folder = sample()
+    edited(
+        folder / "setup.toml",
+        ('setback = "0.795 +/- 0.005"', ""),
+        ('pad_arm = "1.200 +/- 0.003"', "pad_arm = 0.5"),
+        ("reference_stem_height = 1.900", ""),
+    )
+    text = (folder / "setup.toml").read_text()
+    height = next(line for line in text.splitlines() if line.startswith("height = "))
+    edited(folder / "setup.toml", (height, "height = 0.7"))
+    rejected(
+        run("rocker", folder), "valves 1I", "hangs straight down before full lift", "by the nominal ratio"
+    )
+
+
 def test_every_fault_is_listed_at_once(sample, run, edited):
     folder = sample()
     edited(folder / "setup.toml", ("pad_width = 0.312", "pad_width = nan"), ("stroke = 4.25", "strok = 4.25"))

@@ -119,13 +119,33 @@ def _linkage_faults(train: Train, system: str) -> list[Fault]:
         tappet_lift=_value(train.lobe.lift),
     )
     if found is None:
-        return []
+        return _overdrawn_arm(train, height, system)
     amount = f" ({found.meaning}: {shown(found.length, 'length', system)})" if found.length else ""
     return [
         Fault(
             f"valve {train.name}, {found.link}",
             f"{found.sentence.rstrip('.')}{amount}",
             "Check the lengths, angles and units of [shaft], [rocker], [pushrod] and [tappet].",
+        )
+    ]
+
+
+def _overdrawn_arm(train: Train, height: float, system: str) -> list[Fault]:
+    """Say where the pad cannot go as far down as the valve lifts, known by a dial or from the ratio sold."""
+    rocker = train.rocker
+    gross = _value(train.station.gross_lift, _value(rocker.nominal_ratio) * _value(train.lobe.lift))
+    net = gross - _value(train.lash.lash, 0.0)
+    below = height + net - _value(rocker.pad_radius)
+    if not below > _value(rocker.pad_arm):
+        return []
+    where = "as read" if train.station.gross_lift else "by the nominal ratio"
+    lift, drop, arm = (shown(each, "length", system) for each in (net, below, _value(rocker.pad_arm)))
+    return [
+        Fault(
+            f"valve {train.name}, rocker",
+            f"The pad arm hangs straight down before full lift: at a net lift of {lift}, {where}, the pad's "
+            f"center would be {drop} below the shaft axis, and the pad arm is only {arm}",
+            "Check the lengths and units of [shaft] and [rocker].",
         )
     ]
 

@@ -41,13 +41,13 @@ def possible_only(
 
     def only(rows: Rows) -> Rows:
         own = dict(rows)
-        impossible = np.zeros(np.broadcast_shapes(*(np.shape(own[key]) for key in near)), dtype=bool)
+        impossible = np.zeros((1, 1), dtype=bool)
         for key, zero_too in near.items():
             drawn = own[key]
             wrong = (values[key] > 0) & ((drawn <= 0) if zero_too else (drawn < 0))
             # Any size that can be: what is computed with it is left out below.
             own[key] = np.where(wrong, values[key], drawn)
-            impossible |= wrong
+            impossible = impossible | wrong
         found = {}
         for name, output in function(own).items():
             # Outputs that are fewer than the valves (one a cylinder) rest on any of them.
