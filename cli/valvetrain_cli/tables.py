@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from valvetrain.checks.verdict import WAITS, Check
-from valvetrain.setup.units import shown, shown_spread, written_unit
+from valvetrain.setup.units import limit_shown, shown, shown_spread, written_unit
 from valvetrain.studies.quantity import Quantity
 
 __all__ = [
@@ -166,7 +166,7 @@ def _together(advice: Sequence[str]) -> str:
         if sentence.startswith("Measure ") and all(_KEY.fullmatch(each) for each in named):
             keys |= dict.fromkeys(named)
         else:
-            others.append(sentence)
+            others.append(_as_written(sentence))
     listed = [f"Measure {', '.join(map(_as_written, keys))}."] if keys else []
     return " ".join([*listed, *(each for each in others if not (keys and each == WAITS))])
 
@@ -197,8 +197,10 @@ def print_hanging(out: Console, indent: str, text: str) -> None:
 
 def _allowed(check: Check, system: str) -> str:
     """Write the limit."""
-    low = shown(check.low, check.dimension, system) if math.isfinite(check.low) else ""
-    high = shown(check.high, check.dimension, system) if math.isfinite(check.high) else ""
+    if check.dimension == "seen":
+        return f"wanted {shown(max(check.low, 0.0), check.dimension, system)}"
+    low = limit_shown(check.low, check.dimension, system) if math.isfinite(check.low) else ""
+    high = limit_shown(check.high, check.dimension, system) if math.isfinite(check.high) else ""
     if low and high:
         return f"allowed {low} to {high}"
     if low:

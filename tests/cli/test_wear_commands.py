@@ -313,7 +313,7 @@ def test_what_a_record_proves_does_not_stand_beside_cannot_tell(sample, run, tmp
     said = " ".join(line.split("│")[-3] for line in row.splitlines() if line.count("│") > 5)
     assert "lobe nose" in " ".join(said.split())
     assert "tell" not in said
-    assert "1: it turned, 0: it did not" in " ".join(printed.split())
+    assert "seen to turn at the last look: no, wanted yes" in " ".join(printed.split())
 
 
 def test_a_plugged_layout_shows_no_negative_share(sample, run, edited):
@@ -342,3 +342,19 @@ def test_record_shows_to_what_its_changes_are_known(sample, run):
     known = [float(cell) for cell in last.replace("│", " ").split()[1:]]
     assert len(known) == 2
     assert all(0 < each < 0.005 for each in known)
+
+
+def test_a_pushrod_that_did_not_turn_is_told_in_words(sample, run):
+    folder = sample()
+    log = folder / "log.csv"
+    assert run("log", folder, "--log", log, *ENTRY, "--state", "cold", "--turned", "no").exit_code == 0
+    printed = " ".join(run("wear", folder, "--log", log).stdout.split())
+    assert "marked pushrod seen to turn at the last look: no, wanted yes." in printed
+
+
+def test_limits_are_written_exactly_and_without_idle_zeros(sample, run):
+    printed = " ".join(run("wear", sample("pump_twin")).stdout.split())
+    assert "allowed 1498.6 mm to 2540 mm" in printed
+    assert "at least 0 mm" in printed
+    assert "only 1 mm from the limit" in printed
+    assert "hollow" not in printed

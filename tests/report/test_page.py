@@ -120,7 +120,7 @@ def column(table, start):
 
 def test_work_names_what_was_found(reground):
     """The lobe of 4I was planted 0.0105 in low; who has only the card must read by how much."""
-    assert "0.0105 in, allowed at most 0.0050 in" in steps(reground[1], "Parts")["4I"]
+    assert "0.0105 in, allowed at most 0.005 in" in steps(reground[1], "Parts")["4I"]
 
 
 def test_pdf_has_the_formulas_last(tmp_path):

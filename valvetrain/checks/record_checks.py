@@ -106,8 +106,8 @@ def _turning(result: RecordResult) -> list[Check]:
         Check(
             "tappet_turning",
             valve,
-            "marked pushrod at the last look (1: it turned, 0: it did not)",
-            "ratio",
+            "marked pushrod seen to turn at the last look:",
+            "seen",
             float(turned),
             0.0,
             1.0,

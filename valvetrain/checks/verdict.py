@@ -8,7 +8,7 @@ import numpy as np
 
 from valvetrain.parts.limit import Limit
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import shown, shown_spread
+from valvetrain.setup.units import shown_spread
 from valvetrain.studies.quantity import Quantity, correlated_parts
 
 __all__ = ["WAITS", "Check", "decided", "judged"]
@@ -134,7 +134,7 @@ def _surer(
     name = max(parts, key=lambda each: parts[each])
     share = 100 * (parts[name] / uncertainty) ** 2 if math.isfinite(uncertainty) else 100.0
     now = shown_spread(COVERAGE * uncertainty, limit.dimension, system)
-    room = shown(nearest, limit.dimension, system)
+    room = shown_spread(nearest, limit.dimension, system)
     return (
         f"Known to +-{now}, and only {room} from the limit: measure {name} more surely "
         f"({share:.0f} % of the doubt)."

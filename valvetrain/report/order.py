@@ -13,7 +13,7 @@ from valvetrain.checks.spring_advice import cure_sentence
 from valvetrain.checks.verdict import Check
 from valvetrain.report.model import Stage, Step
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import shown
+from valvetrain.setup.units import limit_shown, shown
 
 __all__ = ["STAGES", "allowed", "in_words", "stages"]
 
@@ -92,8 +92,8 @@ def stages(
 
 def allowed(check: Check, system: str) -> str:
     """Write what a verdict's limit allows."""
-    low = shown(check.low, check.dimension, system) if np.isfinite(check.low) else ""
-    high = shown(check.high, check.dimension, system) if np.isfinite(check.high) else ""
+    low = limit_shown(check.low, check.dimension, system) if np.isfinite(check.low) else ""
+    high = limit_shown(check.high, check.dimension, system) if np.isfinite(check.high) else ""
     if low and high:
         return f"{low} to {high}"
     return f"at least {low}" if low else f"at most {high}" if high else "no limit"

@@ -12,6 +12,7 @@ __all__ = [
     "display_unit",
     "from_si",
     "lengths_shown",
+    "limit_shown",
     "shown",
     "shown_spread",
     "spread_to_si",
@@ -63,6 +64,7 @@ DIMENSIONS = {
     "torque": Dimension("N*m", "lbf*in", "N*m", 2, 3),
     "severity": Dimension("W/m**2", "psi*ft/s", "MPa*m/s", 0, 2),
     "rockwell": Dimension("", "", "", 1, 1),
+    "seen": Dimension("", "", "", 0, 0),  # looked at and not measured: 1 yes, 0 no
     "duration": Dimension("s", "h", "h", 0, 0),
     "days": Dimension("s", "day", "day", 0, 0),
     "distance": Dimension("m", "mile", "km", 0, 0),
@@ -141,6 +143,8 @@ def shown(value: float, dimension: str, system: str, uncertainty: float | None =
 
     if not math.isfinite(value):
         return "unmeasured" if math.isnan(value) else "unlimited"
+    if dimension == "seen":
+        return "yes" if value else "no"
     known = DIMENSIONS[dimension]
     digits = known.digits_inch if system == "inch" else known.digits_metric
     if uncertainty and math.isfinite(uncertainty):
@@ -151,6 +155,14 @@ def shown(value: float, dimension: str, system: str, uncertainty: float | None =
         number = number.lstrip("-")
     unit = written_unit(dimension, system)
     return f"{number} {unit}" if unit else number
+
+
+def limit_shown(limit: float, dimension: str, system: str) -> str:
+    """Write a limit [SI] with its unit: exact, so that no zeros stand behind its last digit."""
+    number, _, unit = shown(limit, dimension, system).partition(" ")
+    if "." in number:
+        number = number.rstrip("0").rstrip(".")
+    return f"{number} {unit}".rstrip()
 
 
 def lengths_shown(sentence: str, system: str) -> str:

@@ -94,7 +94,9 @@ def control_loads(setup: Setup, control: ControlResult) -> tuple[RoleLoads, ...]
             curves, _shape(setup, at), own, force, speed / 2.0, _friction(setup, at), tip_to_guide
         )
         required = required_spring_force(lobe_terms(curves, rows["rocker.pad_arm"][at]), own, speed / 2.0)
-        missing = tuple(key for key in _BEYOND_THE_TIP if np.isnan(_one(setup, at, *key.split("."))))
+        missing = tuple(
+            f"{section}.{key}" for section, key in _BEYOND_THE_TIP if np.isnan(_one(setup, at, section, key))
+        )
         found.append(_role(role, setup.valves[at], speeds, curves, force, required, loads, missing))
     return tuple(found)
 
@@ -142,7 +144,7 @@ def _friction(setup: Setup, at: int) -> TrainFriction:
 
 
 # Where the pad touches, and so the arm of its friction, stands between the tip and all that is beyond.
-_BEYOND_THE_TIP = ("rocker.pad_arm", "rocker.pad_radius")
+_BEYOND_THE_TIP = (("rocker", "pad_arm"), ("rocker", "pad_radius"))
 _FRICTION = ("control.tip_friction", "control.shaft_friction", "contact.friction", "control.guide_drag")
 
 
