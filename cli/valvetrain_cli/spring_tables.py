@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from rich.text import Text
 
-from valvetrain.checks.spring_checks import planned_verdicts
+from valvetrain.checks.spring_checks import SHIMMED, planned_verdicts
 from valvetrain.checks.verdict import Check
 from valvetrain.setup.units import display_unit, shown
 from valvetrain.studies.quantity import Quantity
@@ -89,6 +89,13 @@ def print_plan(result: SpringResult, checks: list[Check], system: str) -> None:
         text = f"Seat loads of the {role} valves spread over {shown(then, 'force', system)} as planned"
         text += "." if np.isnan(now) else f", {shown(now, 'force', system)} now."
         out.print(Text(text))
+    for index, each in enumerate(plans):
+        if each.reason is None or not each.reason.wrong_spring or result.valves[index] in _told(checks):
+            continue
+        load = shown(float(result.seat_load_after.value[index]), "force", system)
+        name = f" {result.spring_after[index]}" if result.spring_after[index] else ""
+        text = f"{result.valves[index]}: spring{name} gives {load} there, and no shim puts that right"
+        print_hanging(out, "", f"{text}: fit another spring.")
     if result.trouble:
         print_hanging(out, "", f"The springs were not matched: {result.trouble}")
     if result.left_over:
@@ -103,6 +110,11 @@ def print_plan(result: SpringResult, checks: list[Check], system: str) -> None:
         print_hanging(
             out, "", "The shims run short; the plan keeps every limit, but was not proved the best."
         )
+
+
+def _told(checks: list[Check]) -> set[str | None]:
+    """Return the valves at which the list of work says what to do with the spring."""
+    return {each.valve for each in checks if each.id in SHIMMED and each.verdict == "out"}
 
 
 def _print_plan_table(result: SpringResult, verdicts: Sequence[Text], system: str) -> None:

@@ -15,6 +15,7 @@ _BLOCKED = {
     "would_bind": "the coils come closer to bind than allowed",
     "open_load": "the open load goes over its limit",
     "too_strong": "the seat load goes over its limit",
+    "uneven": "it stands lower among the valves of its role than allowed",
 }
 
 
@@ -25,15 +26,36 @@ def cure_sentence(setup: Setup, result: SpringResult, index: int, system: str) -
         return ""
     if own.reason is not None:
         return reason_sentence(setup, result, index, system)
-    if not own.changed:
+    swap = _swap(result, index)
+    if not own.changed and not swap:
         return "No other stack from the stock does better than the one that is there."
     seat = shown(float(result.seat_load_after.value[index]), "force", system)
     bind = shown(float(result.bind_clearance_after.value[index]), "length", system)
     hardened = ", hardened" if own.hardened else ""
+    if not own.changed:
+        return f"{swap}; gives {seat} on the seat and {bind} to coil bind."
+    if swap:
+        # What other parts would do, they would do with the spring that is there now.
+        return (
+            f"{swap}. Spring shims: {shim_steps(own, system)}{hardened}; gives {seat} on the seat and {bind} "
+            "to coil bind. Check coil bind again after."
+        )
     return (
         f"Spring shims: {shim_steps(own, system)}{hardened}; gives {seat} on the seat and {bind} "
         f"to coil bind. {_instead(own, system)}Check coil bind again after."
     )
+
+
+def _swap(result: SpringResult, index: int) -> str:
+    """Say which tested spring comes in place of which; empty where it stays, or where none is fitted yet."""
+    before, after = result.spring[index], result.spring_after[index]
+    if not result.matched or result.judged_as_planned or not after or before == after:
+        return ""
+    if not before:
+        return f"Fit spring {after}"
+    to = [valve for valve, name in zip(result.valves, result.spring_after, strict=True) if name == before]
+    where = f"goes to {to[0]}" if to else "is left over"
+    return f"Fit spring {after} in place of {before}, which {where}"
 
 
 def shim_steps(own: ValveShims, system: str) -> str:
@@ -76,10 +98,10 @@ def reason_sentence(setup: Setup, result: SpringResult, index: int, system: str)
 def _wrong_spring(setup: Setup, result: SpringResult, index: int, reason: ShimReason, system: str) -> str:
     """Say that another spring is wanted, and how this one compares."""
     name = f" {result.spring_after[index]}" if result.spring_after[index] else ""
-    load = float(result.seat_load.value[index])
+    load = float(result.seat_load_after.value[index])
     least = setup.limits["seat_load"].low
     if reason.code != "too_strong" and load < least:
-        height = shown(float(result.installed_height.value[index]), "length", system)
+        height = shown(float(result.installed_height_after.value[index]), "length", system)
         what = (
             f"No shim helps: spring{name} is too weak, or the wrong one: {shown(load, 'force', system)} at "
             f"{height}. Replace it with one that gives {_wanted(setup, index, system)} there. With this one"
@@ -90,7 +112,15 @@ def _wrong_spring(setup: Setup, result: SpringResult, index: int, reason: ShimRe
             why = f"the lowest seat load needs {low} of shims, and above {high} {_BLOCKED[reason.code]}"
         else:
             why = "the coils close before the lowest seat load is reached"
-        return f"{what} {why}. A spring shimmed up to its load in that way breaks."
+        breaks = "" if reason.code == "uneven" else " A spring shimmed up to its load in that way breaks."
+        return f"{what} {why}.{breaks}"
+    if reason.code == "uneven":
+        height = shown(float(result.installed_height_after.value[index]), "length", system)
+        return (
+            f"Spring{name} gives {shown(load, 'force', system)} at {height}, and wanted is "
+            f"{_wanted(setup, index, system)}. Shims up to that load would set it lower among the valves of "
+            "its role than allowed: left as it is. Fit another spring for an even set."
+        )
     if reason.thickness_high < 0 and math.isfinite(reason.thickness_high):
         more = shown(-reason.thickness_high, "length", system)
         return (

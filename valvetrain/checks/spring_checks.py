@@ -13,10 +13,10 @@ from valvetrain.studies.spring_study import SpringResult
 if TYPE_CHECKING:
     from valvetrain.studies.spring_stress import SpringStressResult
 
-__all__ = ["planned_verdicts", "spring_checks"]
+__all__ = ["SHIMMED", "planned_verdicts", "spring_checks"]
 
-# What shims change.
-_SHIMMED = ("seat_load", "open_load", "bind_clearance", "installed_height_deviation")
+SHIMMED = ("seat_load", "open_load", "bind_clearance", "installed_height_deviation")
+"""Limits on what shims change."""
 _LOAD = ("spring.installed_height",)
 _WIRE = ("wire_diameter", "coil_diameter", "active_coils")
 
@@ -41,7 +41,7 @@ def spring_checks(setup: Setup, result: SpringResult, system: str) -> list[Check
         ("guide_clearance", ("spring.retainer_to_guide",)),
         ("installed_height_deviation", _LOAD),
     ):
-        planned = after if limit in _SHIMMED else ""
+        planned = after if limit in SHIMMED else ""
         quantity: Quantity = getattr(result, f"{limit}{planned}")
         if limit == "guide_clearance" and np.isnan(quantity.value).all():
             continue  # nothing of it is in the sheet: the seal is nearer than the guide
@@ -75,7 +75,7 @@ def planned_verdicts(checks: list[Check], result: SpringResult) -> list[str]:
     worst: list[str] = []
     for index in range(len(result.valves)):
         own = set()
-        for limit in _SHIMMED:
+        for limit in SHIMMED:
             (low, high), quantity = limits[limit], getattr(result, f"{limit}_after")
             doubt = float(np.nan_to_num(quantity.uncertainty[index]))
             own.add(decided(float(quantity.value[index]), doubt, low, high))

@@ -26,6 +26,7 @@ class ShimLimits:
         stack_limit: thickest stack of shims, the locator not counted [m].
         most_shims: most shims in a stack.
         hardened_above: seat load above which every shim must be hardened [N].
+        height_low: least installed height [m]; -infinite where it is not limited.
         load_tolerance: loads this close to the target are equally good [N]: below what the springs are
             known to, nearness means nothing and an even set counts more.
     """
@@ -38,6 +39,7 @@ class ShimLimits:
     seat_load_target: ArrayLike | None = None
     most_shims: int = 4
     hardened_above: ArrayLike = np.inf
+    height_low: ArrayLike = -np.inf
     load_tolerance: float = 0.0
 
     def __post_init__(self) -> None:
@@ -48,6 +50,7 @@ class ShimLimits:
             "bind_clearance_low",
             "open_load_high",
             "hardened_above",
+            "height_low",
             "load_tolerance",
         ):
             if np.any(np.isnan(np.asarray(getattr(self, name), float))):
@@ -108,5 +111,6 @@ def within_limits(springs: ShimmedSprings, limits: ShimLimits, hardened: ArrayLi
         & (springs.seat_load <= of_valve(limits.seat_load_high) + slack)
         & (springs.open_load <= of_valve(limits.open_load_high) + slack)
         & (springs.bind_clearance >= of_valve(limits.bind_clearance_low) - ROUNDING)
+        & (springs.height >= of_valve(limits.height_low) - ROUNDING)
         & ((springs.seat_load <= of_valve(limits.hardened_above) + slack) | np.asarray(hardened, bool))
     )

@@ -22,6 +22,7 @@ ReasonCode = Literal[
     "no_thickness",
     "not_hardened",
     "out_of_stock",
+    "uneven",
 ]
 # The thickness is known far below any tolerance then, from a room of up to 30 mm.
 HALVINGS = 40
@@ -33,7 +34,8 @@ class ShimReason:
 
     Attributes:
         code: the kind of reason. "would_bind", "open_load" and "too_strong" name the limit that a stack thick
-            enough for the lowest seat load would break, or that is broken without any shim.
+            enough for the lowest seat load would break, or that is broken without any shim. "uneven" is
+            given by those who limit the height: shims would set this spring too low among the others.
         thickness_low: least shim thickness for the lowest seat load [m]; NaN if unknown, infinite if the
             coils close before the load is reached.
         thickness_high: greatest thickness that still keeps every other limit [m]; negative if the height

@@ -10,6 +10,7 @@ from valvetrain.mechanics.arrays import BoolArray, FloatArray
 from valvetrain.setup.setup import Setup
 from valvetrain.studies.quantity import Quantity
 from valvetrain.studies.spring_curves import SpringCurves
+from valvetrain.studies.spring_evenness import least_even_height
 
 if TYPE_CHECKING:
     from valvetrain.mechanics.shim_limits import ShimLimits
@@ -104,7 +105,8 @@ def spring_shim_plan(
     """Choose shims for the springs that need them, or for every one.
 
     A spring needs shims when a load or clearance is outside its limit, or when its seat load is off the load
-    wanted by more than its own uncertainty (k = 2).
+    wanted by more than its own uncertainty (k = 2). A spring that shims would set too low among the others
+    of its role is not shimmed: it is another spring that is wanted.
 
     Args:
         setup: the setup.
@@ -125,10 +127,11 @@ def spring_shim_plan(
         return SpringShimPlan((ValveShims(),) * count, np.zeros(count))
     from valvetrain.mechanics.shim_reasons import shim_reasons
 
+    height = now["installed_height"].value
     index = np.flatnonzero(need)
     stock = _drawer(setup, [fitted[each] for each in index])
     limits = _limits(setup, wanted[index], now["seat_load"].uncertainty)
-    bare = now["installed_height"].value[index] + np.array([sum(fitted[each]) for each in index])
+    bare = height[index] + np.array([sum(fitted[each]) for each in index])
     lift, solid = inputs["net lift"][index], inputs["set solid height"][index]
 
     def load_at(height: FloatArray) -> FloatArray:
@@ -140,12 +143,25 @@ def spring_shim_plan(
     sure = bind.value - 2 * np.nan_to_num(bind.uncertainty) >= setup.limits["bind_clearance"].low
     doubt = np.where(sure, 2 * np.nan_to_num(bind.uncertainty), 0.0)[index]
     plan = _clear_of_bind(bare, lift, solid, load_at, stock, limits, locator[index], doubt)
+    lower = np.zeros(count)
+    # Shims alone: a locator raises no question of evenness while it goes under every spring.
+    lower[index] = np.nan_to_num(plan.thickness - (bare - height[index]))
+    floor = least_even_height(height, lower, setup.roles, setup.limits["installed_height_deviation"].low)[
+        index
+    ]
+    if np.isfinite(floor).any():
+        limits = replace(limits, height_low=floor - locator[index])
+        plan = _clear_of_bind(bare, lift, solid, load_at, stock, limits, locator[index], doubt)
     windows = shim_reasons(bare - locator[index], lift, solid, load_at, limits, np.zeros(index.size))
     valves = [ValveShims()] * count
     lowered = np.zeros(count)
     hard_above = setup.limits["hardened_shims"].high
     for place, each in enumerate(index):
         own = _valve_shims(setup, stock, plan, place, fitted[each], windows[place])
+        if own.reason is not None and np.isfinite(floor[place]):
+            most = float(bare[place] - floor[place])
+            uneven = replace(own.reason, code="uneven", thickness_high=most, wrong_spring=True)
+            own = replace(own, reason=uneven, higher_low=np.nan, higher_high=np.nan, other_parts=())
         hard = own.reason is None and bool(own.stack) and bool(plan.after.seat_load[place] > hard_above)
         valves[each] = replace(own, hardened=hard)
         if own.reason is None:

@@ -12,6 +12,7 @@ from valvetrain.setup.setup import Column, Setup
 from valvetrain.studies.quantity import Quantity, computed
 from valvetrain.studies.rocker_study import RockerResult
 from valvetrain.studies.spring_curves import SpringCurves, spring_curves, springs_are_unplaced
+from valvetrain.studies.spring_evenness import from_middle
 from valvetrain.studies.spring_shim_plan import SpringShimPlan, spring_shim_plan
 
 if TYPE_CHECKING:
@@ -228,7 +229,6 @@ def _quantities(
     setup: Setup, curves: SpringCurves, inputs: Mapping[str, Column], lowered: FloatArray | float
 ) -> dict[str, Quantity]:
     """Compute the study's quantities with each spring standing lower by `lowered` [m]."""
-    roles = np.array(setup.roles)
 
     def quantities(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         sunk, lift = rows["spring.seat_recession"], rows["net lift"]
@@ -244,7 +244,7 @@ def _quantities(
             "bind_clearance": height - lift - set_solid(rows, curves),
             "retainer_clearance": rows["spring.retainer_to_seal"] + sunk - lift,
             "guide_clearance": rows["spring.retainer_to_guide"] + sunk - lift,
-            "installed_height_deviation": _from_middle(height, roles),
+            "installed_height_deviation": from_middle(height, setup.roles),
             "stem_height_after_work": rows["valve.stem_height"] + sunk - rows["spring.tip_ground"],
             "open_load_following": np.maximum(full - rows["spring.damper_friction"], 0.0),
         }
@@ -307,19 +307,6 @@ def _members(curves: SpringCurves, inputs: Mapping[str, Column]) -> dict[str, di
         section: computed(lambda rows, own=section: member(rows, own), inputs, _MEMBER)  # type: ignore[misc]
         for section in curves.sections
     }
-
-
-def _from_middle(height: FloatArray, roles: np.ndarray) -> FloatArray:
-    """Height less the median of its role, over the valves that were measured."""
-    deviation = np.full(height.shape, np.nan)
-    for role in set(roles):
-        own = roles == role
-        known = height[..., own]
-        if np.all(np.isnan(known)):
-            continue
-        # The middle of the set stays while one valve's reading is moved by its uncertainty.
-        deviation[..., own] = known - np.nanmedian(known.reshape(-1, known.shape[-1])[0])
-    return deviation
 
 
 def _name(test: object) -> str:
