@@ -8,6 +8,7 @@ import click
 from valvetrain_cli.options import sheet_argument
 
 if TYPE_CHECKING:
+    from valvetrain.setup.csv_table import Table
     from valvetrain.setup.setup import Setup
 
 __all__ = ["command"]
@@ -66,6 +67,7 @@ def _added(setup: "Setup", given: dict[str, str] | None, rows: Path | None) -> l
     """Return the rows to add, column -> cell."""
     from valvetrain.setup.faults import SheetError
     from valvetrain.setup.log_columns import LOG_COLUMNS, LOG_SPECS
+    from valvetrain_cli.log_reading import read_log
     from valvetrain_cli.running import bad_input
 
     if given is not None:
@@ -83,6 +85,8 @@ def _added(setup: "Setup", given: dict[str, str] | None, rows: Path | None) -> l
             bad_input(
                 [f"{rows.name} header: column '{unknown[0]}' is not known. Use {', '.join(LOG_COLUMNS)}."]
             )
+        _known_engine(setup, table)
+        read_log(setup, rows)  # what is wrong with the rows by themselves is named by their own file and line
         own = [
             {
                 name: _with_unit(cell, table.units[name]) if name in LOG_SPECS else cell
@@ -94,6 +98,22 @@ def _added(setup: "Setup", given: dict[str, str] | None, rows: Path | None) -> l
     if setup.record.engine is not None:
         own = [{"engine": setup.record.engine} | row for row in own]
     return own
+
+
+def _known_engine(setup: "Setup", table: "Table") -> None:
+    """Refuse rows that name an engine where the sheet names none: nobody could tell whose they are."""
+    from valvetrain_cli.running import bad_input
+
+    if setup.record.engine is not None:
+        return
+    for line, cells in table.rows:
+        if name := cells.get("engine"):
+            bad_input(
+                [
+                    f"{table.where(line, 'engine')}: names engine '{name}', and the sheet names none. "
+                    f'Write engine = "{name}" under [record] of the sheet if it is that one.'
+                ]
+            )
 
 
 def _with_unit(cell: str, unit: str | None) -> str:

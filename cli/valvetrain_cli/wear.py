@@ -91,6 +91,9 @@ def _prepare(setup: "Setup", log: Path | None, by: str | None, rpm: str | None) 
         bad_input(["--rpm: speeds belong to the contacts, and --log asks for the record. Give one of them."])
     from valvetrain_cli.log_reading import read_log
 
+    beside = Path(setup.sheet)
+    beside = (beside if beside.is_dir() else beside.parent) / log
+    log = beside if not log.exists() and beside.exists() else log
     return {"log": read_log(setup, log, by)}
 
 
@@ -136,7 +139,7 @@ for option in (
     click.option(
         "--log",
         type=click.Path(path_type=Path, dir_okay=False),
-        help="The record of inspections, a CSV file: what it says of every valve.",
+        help="The record of inspections, a CSV file; looked for beside the sheet too.",
     ),
 ):
     command = option(command)

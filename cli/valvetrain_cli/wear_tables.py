@@ -170,6 +170,10 @@ def print_record(result: RecordResult, checks: list[Check], system: str) -> None
         console().print(
             Text(f"At a usual valve this record would prove a change of {told}, and nothing less.")
         )
+    if not result.named:
+        console().print(
+            Text("The sheet names no engine ([record] engine): a record of another one would not be noticed.")
+        )
     if sum(result.skipped):
         console().print(
             Text(f"{sum(result.skipped)} lash readings in the other state (hot or cold) are left out.")

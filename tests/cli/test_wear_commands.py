@@ -358,3 +358,45 @@ def test_limits_are_written_exactly_and_without_idle_zeros(sample, run):
     assert "at least 0 mm" in printed
     assert "only 1 mm from the limit" in printed
     assert "hollow" not in printed
+
+
+FROM = (
+    "date,hours,valve,lash_found,state,engine\n"
+    "2026-12-01,1310,1I,0.019,cold,{}\n"
+    "2026-12-01,1310,9E,0.02,cold,{}\n"
+)
+
+
+def test_faults_of_a_file_of_rows_are_named_in_that_file(sample, run):
+    folder = sample()
+    rows = folder / "rows.csv"
+    rows.write_text(FROM.format("", ""))
+    before = (folder / "log.csv").read_bytes()
+    rejected(run("log", folder, "--log", folder / "log.csv", "--from", rows), "rows.csv line 3", "'9E'")
+    assert (folder / "log.csv").read_bytes() == before
+
+
+def test_rows_of_another_engine_are_not_added_even_where_the_record_has_no_such_column(sample, run, edited):
+    folder = sample()
+    log, rows = folder / "mine.csv", folder / "rows.csv"
+    log.write_text("date,hours,valve,lash_found,state\n2026-11-02,1300,1I,0.019,cold\n")
+    rows.write_text(FROM.format("pump twin", "").replace("9E", "1E"))
+    before = log.read_bytes()
+    rejected(
+        run("log", folder, "--log", log, "--from", rows), "rows.csv line 2", "'pump twin'", "'launch six'"
+    )
+    edited(folder / "setup.toml", ('engine = "launch six"', ""))
+    rejected(run("log", folder, "--log", log, "--from", rows), "rows.csv line 2", "the sheet names none")
+    assert log.read_bytes() == before
+
+
+def test_a_record_beside_the_sheet_is_found(sample, run):
+    assert run("wear", sample(), "--log", "log.csv").exit_code == 1
+
+
+def test_a_sheet_without_a_name_says_that_the_record_may_be_anyones(sample, run, edited):
+    folder = sample()
+    assert "names no engine" not in run("wear", folder, "--log", folder / "log.csv").stdout
+    edited(folder / "setup.toml", ('engine = "launch six"', ""))
+    printed = " ".join(run("wear", folder, "--log", folder / "log.csv").stdout.split())
+    assert "The sheet names no engine ([record] engine)" in printed

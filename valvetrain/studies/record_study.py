@@ -39,6 +39,7 @@ class RecordResult:
         turned: last seen turning: True, False, or None.
         skipped: lash readings in the other state (hot or cold), left out of each valve's trend.
         source: the record's file.
+        named: whether the sheet names its engine, so that another engine's rows would have been refused.
     """
 
     valves: tuple[str, ...]
@@ -66,6 +67,7 @@ class RecordResult:
     turned: tuple[bool | None, ...]
     skipped: tuple[int, ...]
     source: str
+    named: bool
 
 
 def record_study(setup: Setup, log: WearLog) -> RecordResult:
@@ -141,6 +143,7 @@ def record_study(setup: Setup, log: WearLog) -> RecordResult:
         turned=last_turned,
         skipped=skipped,
         source=log.source,
+        named=setup.record.engine is not None,
     )
 
 
