@@ -1,8 +1,8 @@
 """Do the intervals that a user gets from sheet and readings hold the truth 95 % of the time?
 
-300 invented engines a case, seeded (`bench_engines`): three valves with six dial readings each, ink bands on
-all, a nominal ratio, calipers on the setback. The bounds 92 and 98 % are the project's own goal; one standard
-deviation of the count is 1.3 %.
+300 invented engines, seeded (`bench_engines`): three valves with six dial readings each, ink bands on all, a
+nominal ratio, calipers on the setback; 150 of two variants. The bounds 92 and 98 % are the project's own
+goal; one standard deviation of the count is 1.3 % of 300 and 1.8 % of 150.
 """
 
 import numpy as np
@@ -17,12 +17,11 @@ from valvetrain.studies.fit_outputs import fit_quantities
 from valvetrain.studies.fit_priors import assumed
 from valvetrain.studies.fit_study import fit_study
 
-ENGINES = 300
 CASES = {
-    "sound": {},
-    "two grossly wrong": {"gross": True},
-    "setback poorly measured": {"setback_read": 1.5, "closed_mark": True},
-    "arm and pad measured": {"measured": True, "closed_mark": True},
+    "sound": (300, {}),
+    "two grossly wrong": (300, {"gross": True}),
+    "setback poorly measured": (150, {"setback_read": 1.5, "closed_mark": True}),
+    "arm and pad measured": (150, {"measured": True, "closed_mark": True}),
 }
 
 
@@ -34,11 +33,12 @@ def sheet_and_readings(folder):
 @pytest.mark.parametrize("case", CASES)
 def test_coverage(case, tmp_path):
     held = {"sweep_width": 0, "mean_ratio": 0, "height": 0}
+    wanted, options = CASES[case]
     engines = refused = 0
     seed = 20_000
-    while engines < ENGINES:
+    while engines < wanted:
         seed += 1
-        truth = bench_engine(seed, tmp_path, **CASES[case])
+        truth = bench_engine(seed, tmp_path, **options)
         try:
             setup, bench = sheet_and_readings(tmp_path)
         except SheetError:  # an edge beyond the tip or past the other edge: refused, so no interval is given
@@ -51,9 +51,9 @@ def test_coverage(case, tmp_path):
             assert low is not None
             assert high is not None
             held[name] += bool(low[0] <= truth[name][0] <= high[0])
-    assert refused <= 0.03 * ENGINES
+    assert refused <= 0.03 * wanted
     for name, count in held.items():
-        assert 0.92 <= count / ENGINES <= 0.98, (name, count / ENGINES)
+        assert 0.92 <= count / wanted <= 0.98, (name, count / wanted)
 
 
 def test_the_study_gives_those_intervals(tmp_path):
