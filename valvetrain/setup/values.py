@@ -10,7 +10,7 @@ from valvetrain.setup.units import display_unit, from_si, spread_to_si, to_si
 __all__ = ["measured"]
 
 _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
-_UNIT = r"[^\d\s.,+±-][^+±]*?"
+_UNIT = r"(?:1/)?[^\d\s.,+±-][^+±]*?"
 _WRITTEN = re.compile(
     rf"^\s*(?P<value>{_NUMBER})\s*(?P<unit>{_UNIT})??\s*"
     rf"(?:(?:\+/-|±)\s*(?P<spread>{_NUMBER})\s*(?P<percent>%)?\s*(?P<spread_unit>{_UNIT})?)?\s*$"
