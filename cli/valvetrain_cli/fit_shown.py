@@ -26,6 +26,8 @@ def print_fit(setup: Setup, result: FitResult, checks: list[Check], system: str)
     out = console()
     out.print(Text(setup.title, style="bold"))
     _print_parameters(result, system)
+    for sentence in _besides(result, system):
+        print_hanging(out, "  ", sentence)
     if result.set_aside:
         out.print(Text("Readings that do not fit the rest, set aside: look at these first", style="bold"))
     for one in result.set_aside:
@@ -98,6 +100,28 @@ def _print_parameters(result: FitResult, system: str) -> None:
             _rests(one),
         )
     console().print(table)
+
+
+def _besides(result: FitResult, system: str) -> list[str]:
+    """What else was taken for granted, where readings rest on it and nobody measured it."""
+    bench = [row for group in result.groups for row in group.gathered.bench if row is not None]
+    kinds = {row.kind for row in bench}
+    taken = {one.parameter: one for group in result.groups for one in group.assumptions}
+    sentences = []
+    margin, tips = taken.get("ink_margin"), taken.get("tip_height")
+    if margin and kinds & {"near_edge", "far_edge"} and "closed_mark_width" not in kinds:
+        reach = shown(margin.mean, "length", system)
+        doubt = shown_spread(2 * margin.deviation, "length", system)
+        sentences.append(
+            f"Taken for granted: ink reaches {reach}, +-{doubt}, beyond the contact at each edge: the sweep "
+            "is narrower than the band by twice that (closed_mark_width measures it)."
+        )
+    if tips:
+        apart = shown_spread(2 * tips.deviation, "length", system)
+        sentences.append(
+            f"Taken for granted: the tips stand level within +-{apart}, where stem_height is not measured."
+        )
+    return sentences
 
 
 def _rests(one: FittedParameter) -> str:
@@ -246,6 +270,7 @@ def fit_document(result: FitResult, system: str) -> dict[str, Any]:
             for one in result.set_aside
         ],
         "not_separable": list(result.together),
+        "taken_for_granted": _besides(result, system),
         "warnings": list(result.warnings),
         "ambiguity": result.ambiguity or None,
         "answers": [_answer(one, system) for one in result.answers],

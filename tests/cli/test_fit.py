@@ -181,6 +181,16 @@ def test_without_stem_heights_the_height_stands_at_every_valve(marked, document,
         assert rows[row["valve"]]["sweep_width"]["value"] == pytest.approx(mine["value"], abs=0.6 * mine["u"])
 
 
+def test_what_is_taken_for_granted_of_ink_and_tips_is_said(bench, run):
+    # Common practice of ink: 0.1 +- 0.05 mm beyond the contact, at each edge.
+    stated = run("fit", bench, "--readings", "readings.csv", "--units", "metric").stdout
+    assert "ink reaches 0.100 mm, +-0.1 mm, beyond the contact" in " ".join(stated.split())
+    assert "tips stand level" not in stated  # the sample has its stem heights
+    table = bench.parent / "readings.csv"
+    table.write_text(table.read_text() + "3E,closed mark width,,0.009,\n")
+    assert "ink reaches" not in run("fit", bench, "--readings", "readings.csv").stdout
+
+
 def test_units_show_the_same_fit(decided):
     sheet, inch, _ = decided
     metric = fitted(asked, sheet, "--units", "metric")
