@@ -247,6 +247,14 @@ def test_other_faults_are_named():
     assert "fall" in rows_and_words(angle[::-1], lift)[0][1]
 
 
+@pytest.mark.parametrize("row", [0, -1])
+def test_an_end_that_does_not_close_is_told_once_at_its_row(row):
+    angle, lift = table(PLAIN, 2)
+    lift[row] += 1.27e-3
+    (fault,) = table_faults(angle, lift)
+    assert "not closed" in fault[1]
+
+
 def test_no_angle_falls_between_the_pieces():
     """Folding an angle into the turn must not round out of it, wherever the turn begins."""
     rng = np.random.default_rng(8)

@@ -38,7 +38,10 @@ def _closer(result: LashSetting, index: int, system: str) -> str:
     """Say which lash would keep both ends on the ramps."""
     greatest, least = float(result.greatest_lash.value[index]), float(result.least_lash.value[index])
     if math.isnan(greatest):
-        return "No lash keeps both ends on these ramps: the cam wants another, or a table read more finely."
+        return (
+            "No lash keeps both ends on the ramps that the lobe shows. Read its table more finely near both "
+            "ends, or give ramp_height from the cam maker; if it has no more ramp, take the cam maker's lash."
+        )
     state = "hot" if result.runs_hot[index] else "running"
     window = f"{shown(least, 'length', system)} to {shown(greatest, 'length', system)}"
     return (

@@ -51,8 +51,12 @@ def table_faults(angle: ArrayLike, lift: ArrayLike) -> list[Fault]:
     spans = _span_faults(x, y)
     gaps = np.array([row for row, text in spans if row > 0 and "gap" in text], int)
     # The neighbours of a row beside a gap lie too far off to say where it should be.
-    spikes = [each for each in _spikes(x, y) if not np.any((gaps - 3 < each[0]) & (each[0] < gaps + 3))]
-    return sorted(spans + _lift_faults(x, y) + spikes)
+    lifts = _lift_faults(x, y)
+    # An end that is off is told already, and leads its neighbours astray: they are held against each other.
+    cut = int(any("not closed" in text for _, text in lifts))
+    spikes = [(row + cut, text) for row, text in _spikes(x[cut : x.size - cut], y[cut : x.size - cut])]
+    spikes = [each for each in spikes if not np.any((gaps - 3 < each[0]) & (each[0] < gaps + 3))]
+    return sorted(spans + lifts + spikes)
 
 
 def _angle_faults(x: FloatArray) -> list[Fault]:
