@@ -158,3 +158,15 @@ def test_mild_cam_with_80_pounds_in_a_large_engine(sample, edited):
     for role in swept.roles:
         first = min(limit.speed for limit in role.limits.values() if not limit.bound) / RPM
         assert 4000 < first < 5600
+
+
+def test_loads_come_to_nothing_at_the_limit_of_their_own_speed(six):
+    """The limit is found from lobe, spring and inertia; the loads are of the same train at crank speed."""
+    setup, control = six
+    for each in control_loads(setup, control):
+        at = each.named.index("limit of the rigid train")
+        slowly = each.peaks["least_lobe"][0]
+        assert each.crank_speed[at] == control.limit_speed.value[setup.valves.index(each.valve)]
+        # Friction is counted here and not in the limit: some hundredths of the load are left.
+        assert abs(each.peaks["least_lobe"][at]) < 0.06 * slowly
+        assert (each.peaks["least_lobe"][:at] > 0.5 * slowly).all()
