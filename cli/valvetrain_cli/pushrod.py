@@ -83,9 +83,9 @@ def _set_sentences(result: "PushrodResult", system: str) -> list[str]:
         sentences.append("Every pushrod may stay: its adjuster has its reserve.")
     elif not plan.reason and np.isnan(result.adjuster_exposure.value).all():
         sentences.append("Adjusters: not asked, the sheet gives no [adjuster] exposure.")
-    if plan.kept.any() and alternative:
+    if (plan.split or not plan.lengths) and alternative:
         sentences.append(
-            f"Best single length for the whole set, were it replaced: "
+            f"Best single length for the whole set: "
             f"{shown(plan.single_stated, 'length', system)} {convention}; the worst adjuster is then "
             f"{shown(plan.single_worst, 'length', system)} from what is wanted."
         )

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from valvetrain.setup.read import read_setup
-from valvetrain.studies.pushrod_plan import _covered
+from valvetrain.studies.linkage_inputs import closed_linkage, linkage_columns
+from valvetrain.studies.pushrod_plan import _covered, pushrod_plan
 from valvetrain_cli.asking import asked
 from valvetrain_cli.pushrod import _set_sentences
 
@@ -23,8 +24,14 @@ def test_length_is_the_one_measured_and_reserves_add_up(sample):
     assert result.length.value == pytest.approx(9.620 * INCH)
     total = result.reserve_in.value + result.reserve_out.value
     assert total == pytest.approx((1.05 - 0.42 - 0.20) * INCH)
-    assert result.plan.lengths == pytest.approx([9.620 * INCH])
+    # What is fitted serves and is the best single length too: nothing is bought.
+    assert result.plan.kept.all()
+    assert result.plan.lengths == ()
+    assert result.plan.single_stated == pytest.approx(9.620 * INCH)
     assert not result.plan.split
+    said = " ".join(_set_sentences(result, "inch"))
+    assert "Every pushrod may stay" in said
+    assert "Best single length for the whole set: 9.6200 in" in said
 
 
 def test_exposure_and_length_trade_one_for_one_in_line(sample):
@@ -184,3 +191,56 @@ def test_splay_costs_hole_clearance_only_where_the_hole_does_not_follow_it(sampl
     edited(folder / "setup.toml", ("hole_diameter = 0.50", "hole_diameter = 0.50\nhole_offset = 0.0"))
     beside = studied(folder).hole_clearance.value
     assert (beside < plain - 0.03 * INCH).all()
+
+
+def test_pushrod_that_has_the_one_length_already_stays(sample, edited):
+    # Every screw but one is out as far as it goes on a pushrod 0.220 in too short; the one has its reserve.
+    folder = sample()
+    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [9.620]"))
+    setup = read_setup(folder)
+    count = len(setup.valves)
+    now = np.full(count, 9.400 * INCH)
+    now[0] = 9.620 * INCH
+    rocker = asked(setup, ("rocker",))["rocker"]
+    rows = {key: column.value for key, column in linkage_columns(setup).items()}
+    plan = pushrod_plan(
+        setup,
+        closed_linkage(rows | {"pushrod.length": now}, rocker.lash.value),
+        splay=np.zeros(count),
+        axis_lean=np.zeros(count),
+        exposure=np.where(now < 9.5 * INCH, 0.42 * INCH, 0.2 * INCH),
+        wanted=np.full(count, 0.2 * INCH),
+        greatest=np.full(count, 0.43 * INCH),
+        now=now,
+        fitted=np.ones(count, bool),
+    )
+    assert plan.kept.tolist() == [True] + [False] * (count - 1)
+    assert plan.lengths == pytest.approx([9.620 * INCH])
+    assert not plan.split
+    assert (plan.chosen == 0).all()
+
+
+def test_worst_with_one_length_is_of_the_length_named(sample, edited):
+    """A length may bring the worst nearer to what is wanted and yet leave another less than its reserve."""
+    folder = sample()
+    edited(
+        folder / "setup.toml",
+        ("pushrod_step = 0.050", "pushrod_lengths = [9.530, 9.720]"),
+        ("exposure_wanted = 0.20", "exposure_wanted = 0.15"),
+        ("[limits]", "[limits]\nadjuster_reserve = { low = 0.105 }"),
+    )
+    result = studied(folder)
+    # The screw gives nearly what the pushrod takes (derived): 0.187 to 0.221 in show now, so that 0.087 in
+    # shows at one valve with 9.720 in, and 0.277 to 0.311 in with 9.530 in.
+    assert result.plan.single_stated == pytest.approx(9.530 * INCH)
+    after = result.adjuster_exposure.value + 0.090 * INCH
+    assert result.plan.single_worst == pytest.approx((after - 0.15 * INCH).max(), abs=0.002 * INCH)
+
+
+def test_no_one_length_has_no_worst(sample, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [9.300]"))
+    plan = studied(folder).plan
+    assert plan.kept.all()
+    assert np.isnan(plan.single_stated)
+    assert np.isnan(plan.single_worst)

@@ -28,11 +28,11 @@ class PushrodPlan:
             none serves, or every pushrod may stay.
         stated: the same by the convention of the sheet [m].
         chosen: index into `lengths` at each valve, -1 where none, shape [n].
-        kept: the pushrod fitted stays, its adjuster has its reserve, shape [n].
+        kept: the pushrod fitted stays, shape [n]: its adjuster has its reserve, or it has the one length.
         exposure: thread showing when the plan is done [m], shape [n].
         single_stated: best single length for the whole set, whether chosen or not, by the convention of the
             sheet [m]; NaN where no length leaves every adjuster its reserve.
-        single_worst: how far the worst valve is from its wanted exposure with the best single length [m].
+        single_worst: how far the worst valve is from its wanted exposure with that length [m]; NaN likewise.
         split: not one length chosen for every valve: some pushrods stay, or several lengths are needed.
         reason: why no length is advised; empty where one is.
     """
@@ -100,7 +100,8 @@ def pushrod_plan(
 ) -> PushrodPlan:
     """Choose lengths so that every adjuster keeps its reserve, with the fewest pushrods replaced.
 
-    A pushrod whose adjuster has its reserve stays, unless one length for the whole set replaces no more.
+    A pushrod whose adjuster has its reserve stays, unless some must go and one length for the whole set
+    replaces no more.
     Among lengths that replace as many, the worst adjuster is nearest to what is wanted. The reserve is the
     limit of the check `adjuster_reserve`. All arrays of shape [n]: [m], [rad]; `now` is the length found, and
     `fitted` says that it is a pushrod's own, not a checking pushrod's.
@@ -139,9 +140,13 @@ def pushrod_plan(
     replaced = np.flatnonzero(known & ~kept)
     single = int(np.argmin(np.where(good, worst, np.inf))) if good.any() else None
     reason = ""
-    if single is not None and _parts(lengths[single], now, fitted, valves) <= len(replaced):
+    one_for_all = False
+    if single is not None and replaced.size:
+        has_it = known & fitted & (np.abs(now - lengths[single]) <= _SAME)
+        one_for_all = int(np.count_nonzero(known & ~has_it)) <= len(replaced)
+    if single is not None and one_for_all:
         groups = {single: [int(index) for index in valves]}
-        kept = np.zeros(count, bool)
+        kept = has_it
     else:
         groups = _groups(fits, off, replaced)
         missing = [setup.valves[index] for index in replaced if not fits[:, index].any()]
@@ -160,16 +165,10 @@ def pushrod_plan(
         kept=kept,
         exposure=shown,
         single_stated=float("nan") if single is None else float(stated[single]),
-        single_worst=float(worst.min()),
-        split=len(order) > 1 or (len(order) == 1 and bool(kept.any())),
+        single_worst=float("nan") if single is None else float(worst[single]),
+        split=len(order) > 1 or (len(order) == 1 and not one_for_all and bool(kept.any())),
         reason=reason,
     )
-
-
-def _parts(length: float, now: FloatArray, fitted: np.ndarray, valves: np.ndarray) -> int:
-    """How many pushrods must be replaced so that all have this length."""
-    has_it = fitted[valves] & (np.abs(now[valves] - length) <= _SAME)
-    return int(np.count_nonzero(~has_it))
 
 
 def _groups(fits: np.ndarray, off: FloatArray, valves: np.ndarray) -> dict[int, list[int]]:
