@@ -79,11 +79,12 @@ def question_command(
         budget: bool,
         **own: Any,
     ) -> None:
-        from valvetrain_cli.doubt import budget_document, drawn, print_budget, print_draws
+        from valvetrain_cli.doubt import budget_document, drawn, draws_for, print_budget, print_draws
         from valvetrain_cli.running import check_target, exit_status, read_sheet, write_whole
 
         check_target(plot, force)
         setup = read_sheet(sheet)
+        samples = draws_for(setup, samples)
         options = prepare(setup, **own) if prepare is not None else own
         with drawn(samples, seed):
             results = asked(setup, (question.name,), **options)

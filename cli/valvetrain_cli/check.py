@@ -31,12 +31,13 @@ def command(
 ) -> None:
     """Ask every question of the sheet: a verdict for every valve, and what puts it right."""
     from valvetrain_cli.asking import asked
-    from valvetrain_cli.doubt import budget_document, drawn, print_budget, print_draws
+    from valvetrain_cli.doubt import budget_document, drawn, draws_for, print_budget, print_draws
     from valvetrain_cli.questions import QUESTIONS, question
     from valvetrain_cli.running import check_target, exit_status, read_sheet, write_whole
 
     check_target(plot, force)
     setup = read_sheet(sheet)
+    samples = draws_for(setup, samples)
     system = units or setup.units
     questions = [each for each in map(question, QUESTIONS) if each.in_check]
     with drawn(samples, seed):

@@ -15,6 +15,7 @@ from valvetrain.report.order import stages
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
 from valvetrain_cli.asking import asked
+from valvetrain_cli.doubt import drawn, draws_for
 from valvetrain_cli.question import Question
 from valvetrain_cli.questions import QUESTIONS, question
 from valvetrain_cli.report_sections import section
@@ -38,15 +39,16 @@ def report_page(setup: Setup, system: str, form: str, progress: Progress, worker
     progress("studies", 0.0)
     questions = [question(name) for name in QUESTIONS]
     more = {each.name: each.report_options(setup) for each in questions if each.report_options is not None}
-    results = asked(setup, tuple(each.name for each in questions), of_each=more)
+    with drawn(draws_for(setup, None), 0):
+        results = asked(setup, tuple(each.name for each in questions), of_each=more)
     checks = {each.name: each.checks(setup, results, system) for each in questions}
     # A question without a verdict and without a known number is one of which the sheet says nothing.
     told = [each for each in questions if checks[each.name] or _known(results[each.name])]
-    drawn = _drawn(setup, results, told, system, form, workers)
+    pictures = _drawn(setup, results, told, system, form, workers)
     sections = []
     for place, each in enumerate(told):
         progress(each.name, 0.2 + 0.7 * place / len(told))
-        drawing = drawn[each.name]() if each.name in drawn else None
+        drawing = pictures[each.name]() if each.name in pictures else None
         sections.append(section(setup, each, results, checks[each.name], drawing, system))
     progress("moving drawing", 0.9)
     every = [check for own in checks.values() for check in own]

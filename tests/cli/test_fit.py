@@ -369,3 +369,14 @@ def test_a_correlation_table_that_cannot_be_is_refused(decided, run, tmp_path):
     result = run("rocker", new)
     assert result.exit_code == 2
     assert "fitted_correlation.csv" in result.stderr
+
+
+def test_a_fitted_sheet_is_answered_from_draws(decided, run, document):
+    _, found, new = decided
+    by_fit = {row["valve"]: row["sweep_width"]["u"] for row in found["valves"]}
+    answer = document("rocker", new)
+    assert answer["samples"] == 2000
+    for row in answer["results"]["valves"]:
+        # The fit draws from its posterior, the rocker study from the sheet that it wrote.
+        assert row["sweep_width"]["u"] == pytest.approx(by_fit[row["valve"]], rel=0.15)
+    assert "draws of every measurement" in run("check", new).stdout
