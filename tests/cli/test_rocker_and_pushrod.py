@@ -307,13 +307,21 @@ def test_retainer_that_meets_the_rocker_is_out(sample, document, edited):
     assert ("rocker_to_retainer", "1I") in checks
 
 
-def test_outline_of_a_part_given_inside_out(sample, run, edited):
+@pytest.mark.parametrize(
+    ("points", "words"),
+    [
+        ("-0.5,-0.4\n-0.5,-0.2\n0.5,-0.2\n0.5,-0.4\n", "inside out"),
+        ("-0.5,-0.4\n0.5,-0.2\n0.5,-0.4\n-0.5,-0.2\n", "crosses or touches itself"),
+        ("-0.5,-0.4\n0.5,-0.4\n", "three or more"),
+    ],
+)
+def test_outlines_of_parts_that_are_none(points, words, sample, run, edited):
     folder = sample()
     edited(folder / "setup.toml", ("[shapes]", '[shapes]\nretainer_outline = "retainer.csv"\n#'))
-    (folder / "retainer.csv").write_text("x,y\n-0.5,-0.4\n-0.5,-0.2\n0.5,-0.2\n0.5,-0.4\n")
+    (folder / "retainer.csv").write_text(f"x,y\n{points}")
     result = run("interference", folder)
     assert result.exit_code == 2
-    assert "inside out" in result.stderr
+    assert words in result.stderr
 
 
 def test_nothing_in_the_sheet_is_one_line_and_no_verdict(sample, run, document):
