@@ -51,9 +51,17 @@ class LinearBay:
 
 
 def linear_bays(
-    number: int, row: Sequence[Part], tolerance: Mapping[str, float] | float, low: float, high: float
+    number: int,
+    row: Sequence[Part],
+    tolerance: Mapping[str, float] | float,
+    low: float,
+    high: float,
+    margin: float = 0.0,
 ) -> list[LinearBay]:
-    """The bays of a row in linear form. Raises ValueError as `shaft_row.bays` does."""
+    """The bays of a row in linear form, a solid bay's play kept `margin` from the ends of its range [m].
+
+    A play that is within its range now may stay as it is. Raises ValueError as `shaft_row.bays` does.
+    """
     stands = [part for part in row if isinstance(part, Stand)]
     found = []
     for index, bay in enumerate(bays(tuple(row))):
@@ -69,7 +77,12 @@ def linear_bays(
                 rocker = bay.rockers[slot]
                 base.append(at + rocker.pad_position - rocker.stem)
                 at += rocker.hub_width
+        space = rear.position - rear.width / 2 - start - bay.hubs - fixed_total
+        loose = sum(p.thickness for slot in bay.slots for p in slot if isinstance(p, Shim))
+        loose += sum(p.width for slot in bay.slots for p in slot if isinstance(p, Spacer) and p.can_be_cut)
         play = bay.play_range(low, high)
+        if margin > 0 and not bay.springs:
+            play = _inner(play, margin, space - loose)
         found.append(
             LinearBay(
                 number,
@@ -80,7 +93,7 @@ def linear_bays(
                 np.array(base),
                 np.array(bay.shares()),
                 np.array([_of(tolerance, rocker.valve) for rocker in bay.rockers]),
-                rear.position - rear.width / 2 - start - bay.hubs - fixed_total,
+                space,
                 *play,
                 tuple(Counter(p.thickness for p in parts if isinstance(p, Shim)) for parts in bay.slots),
                 tuple(
@@ -101,6 +114,14 @@ def blocks(found: Sequence[LinearBay]) -> list[list[LinearBay]]:
         else:
             groups.append([bay])
     return groups
+
+
+def _inner(play: tuple[float, float], margin: float, now: float) -> tuple[float, float]:
+    """The range less the margin at both ends, half of it at least left in the middle, with what is now."""
+    low, high = play
+    kept = min(margin, 0.25 * (high - low))
+    inner = low + kept, high - kept
+    return (min(inner[0], now), max(inner[1], now)) if low <= now <= high else inner
 
 
 def _of(tolerance: Mapping[str, float] | float, valve: str) -> float:

@@ -85,6 +85,7 @@ def plan_rows(
     offset_tolerance: Mapping[str, float] | float,
     clearance_low: float,
     clearance_high: float,
+    margin: float = 0.0,
     most_shims: int = 3,
     hold: Collection[str] = (),
 ) -> RowPlan:
@@ -96,6 +97,7 @@ def plan_rows(
             again and is counted besides.
         offset_tolerance: [m] allowed |offset|, one for all or by valve.
         clearance_low, clearance_high: [m] end clearance of every solid bay (springs carry their own range).
+        margin: [m] kept from both of these by a clearance that is changed.
         most_shims: in a slot (a slot that now holds more may keep as many).
         hold: bays, by name ("stand 1 to stand 2"), that stay as they are whatever their limits say; bays tied
             to one of them by a stand that can be moved stay as well.
@@ -115,7 +117,7 @@ def plan_rows(
     found = [
         bay
         for number, row in enumerate(snapped)
-        for bay in linear_bays(number, row, offset_tolerance, clearance_low, clearance_high)
+        for bay in linear_bays(number, row, offset_tolerance, clearance_low, clearance_high, margin)
     ]
     found = [bay for bay in found if bay.bay.rockers]
     groups = [g for g in blocks(found) if not ({group_name(g), *(bay.name for bay in g)} & set(hold))]
@@ -125,7 +127,8 @@ def plan_rows(
         t: None if stock.get(t, 0) is None else (stock.get(t, 0) or 0) + fitted[t] for t in (*stock, *fitted)
     }
     still = {
-        (bay.row, bay.number): bay for bay in _still(snapped, offset_tolerance, clearance_low, clearance_high)
+        (bay.row, bay.number): bay
+        for bay in _still(snapped, offset_tolerance, clearance_low, clearance_high, margin)
     }
     parts: list[Solution] = []
     blocked: list[list[LinearBay]] = []
@@ -164,11 +167,15 @@ def plan_rows(
 
 
 def _still(
-    rows: Sequence[tuple[Part, ...]], tolerance: Mapping[str, float] | float, low: float, high: float
+    rows: Sequence[tuple[Part, ...]],
+    tolerance: Mapping[str, float] | float,
+    low: float,
+    high: float,
+    margin: float,
 ) -> list[LinearBay]:
     """The bays with every spacer left as long as it is."""
     fixed = [tuple(replace(p, can_be_cut=False) if isinstance(p, Spacer) else p for p in row) for row in rows]
-    return [bay for k, row in enumerate(fixed) for bay in linear_bays(k, row, tolerance, low, high)]
+    return [bay for k, row in enumerate(fixed) for bay in linear_bays(k, row, tolerance, low, high, margin)]
 
 
 def _solved(

@@ -82,17 +82,23 @@ def shaft_plan(setup: Setup, offset: Quantity, limit: Quantity, play: Quantity) 
     held = {name for row in rows for name in row.held}
     parts = [row.parts for row in rows]
 
-    def planned(tolerance: Mapping[str, float], hold: set[str]) -> RowPlan:
+    def planned(tolerance: Mapping[str, float], hold: set[str], margin: float = 0.0) -> RowPlan:
         return plan_rows(
             parts,
             stock,
             offset_tolerance=tolerance,
             clearance_low=min(low, ends.high),
             clearance_high=ends.high,
+            margin=margin,
             hold=hold,
         )
 
     plan = planned(tight, held)
+    margin = _at_the_edge(plan, low, ends.high, play)
+    if margin > 0:
+        # Clearances that would read as doubtful once assembled: with as few changes, rather not.
+        inner = planned(tight, held, margin)
+        plan = inner if inner.feasible and inner.changes <= plan.changes else plan
     blocked: tuple[str, ...] = ()
     remedies: tuple[Remedy, ...] = ()
     if not plan.feasible:
@@ -140,6 +146,20 @@ def _tolerances(
             inner = max(allowed - _COVERAGE * float(np.nan_to_num(doubt.uncertainty[index])), 0.5 * allowed)
         found[name] = max(inner, at) if at <= allowed else inner
     return found
+
+
+def _at_the_edge(plan: RowPlan, low: float, high: float, play: Quantity) -> float:
+    """Room that changed clearances should keep from the ends of their range [m]; 0 where all keep it."""
+    if not (plan.feasible and plan.changes and plan.proved):
+        return 0.0
+    read = float(np.nanmax(np.nan_to_num(play.uncertainty), initial=0.0))
+    margin = _COVERAGE * float(np.hypot(read, _WORK))
+    near = any(
+        not each.spring_lengths and not low + margin - _SAME <= each.end_clearance <= high - margin + _SAME
+        for row in plan.positions
+        for each in row.rockers
+    )
+    return margin if near else 0.0
 
 
 def _valves_in(rows: Sequence[Sequence[Part]], names: Sequence[str]) -> list[str]:
