@@ -37,6 +37,7 @@ class LiftCurve:
         max_lift: [m]; peak_angle: where it is, first of a plateau [cam rad].
         noise: rms noise of the readings as the fit sees it [m]; 0 for a law, NaN for a card.
         lift_uncertainty: standard uncertainty of the fitted lift, mean over the lobe [m].
+        lift_doubts: the same at each breakpoint, shape [k + 1] [m]; empty unless from a table.
         zero_offset: base-circle reading that was taken off the table [m]; 0 where none was seen.
         runout: peak-to-peak once-per-revolution runout of the base circle [m]; NaN where not seen.
         base_start, base_end: the curve is exactly 0 from base_start over half a turn to base_end, as
@@ -57,6 +58,7 @@ class LiftCurve:
     runout: float = np.nan
     base_start: float = np.nan
     base_end: float = np.nan
+    lift_doubts: FloatArray = field(default_factory=lambda: np.empty(0))
     table_angle: FloatArray = field(default_factory=lambda: np.empty(0))
     residuals: FloatArray = field(default_factory=lambda: np.empty(0))
 
@@ -84,6 +86,16 @@ class LiftCurve:
     def jerk(self, angle: ArrayLike) -> FloatArray:
         """[m/rad^3]; times cam speed cubed it is m/s^3."""
         return self._value(3, angle)
+
+    def lift_doubt(self, angle: ArrayLike) -> FloatArray:
+        """Standard uncertainty of the lift [m] at cam angles [rad], any shape; NaN gives NaN.
+
+        Of a table: by what its readings' noise and the smoothing leave there. Else `lift_uncertainty`.
+        """
+        at = _folded(angle, self.breakpoints)
+        if not self.lift_doubts.size:
+            return np.where(np.isnan(at), np.nan, self.lift_uncertainty)
+        return np.interp(at, self.breakpoints, self.lift_doubts)
 
     @cached_property
     def squared_jerk(self) -> float:
@@ -122,6 +134,7 @@ def lift_curve_from_pieces(
     runout: float = np.nan,
     base_start: float = np.nan,
     base_end: float = np.nan,
+    lift_doubts: FloatArray | None = None,
     table_angle: FloatArray | None = None,
     residuals: FloatArray | None = None,
 ) -> LiftCurve:
@@ -150,6 +163,7 @@ def lift_curve_from_pieces(
         runout=runout,
         base_start=_turned(base_start - center),
         base_end=_turned(base_end - center),
+        lift_doubts=np.empty(0) if lift_doubts is None else lift_doubts,
         table_angle=np.empty(0) if table_angle is None else _turned_all(table_angle - center),
         residuals=np.empty(0) if residuals is None else residuals,
     )

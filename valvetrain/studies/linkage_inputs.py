@@ -82,7 +82,8 @@ def lobe_lift_as_made(setup: Setup) -> Column:
         if np.isnan(value[index]):
             curve = lobe_curve(train.lobe)
             if curve is not None:
-                value[index], uncertainty[index] = curve.max_lift, curve.lift_uncertainty
+                value[index] = curve.max_lift
+                uncertainty[index] = curve.lift_doubt(curve.peak_angle)
                 source[index] = train.lobe.table.source if train.lobe.table else "the lobe's law"
     return Column(value, uncertainty, tuple(source))
 

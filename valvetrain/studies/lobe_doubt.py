@@ -60,7 +60,7 @@ def centerlines(setup: Setup, curves: list[LiftCurve | None]) -> Column:
 def flank_doubts(setup: Setup, curves: list[LiftCurve | None], level: FloatArray) -> FlankDoubt:
     """Return how sure the flanks are at the tappet lifts `level` [m], one a valve, shape [n]."""
     count = len(setup.trains)
-    noise = np.zeros(count)
+    noise = {flank: np.zeros(count) for flank in FLANKS}
     angles = {flank: np.zeros(count) for flank in FLANKS}
     sources = [""] * count
     for index, (train, curve) in enumerate(zip(setup.trains, curves, strict=True)):
@@ -70,16 +70,21 @@ def flank_doubts(setup: Setup, curves: list[LiftCurve | None], level: FloatArray
         sources[index] = table.source if table is not None else ""
         if table is not None:
             swing = float(np.nan_to_num(curve.runout)) / (2 * np.sqrt(2.0))
-            noise[index] = np.hypot(curve.lift_uncertainty, swing)
+            for flank in FLANKS:
+                noise[flank][index] = np.hypot(curve.lift_uncertainty, swing)
         if np.isnan(level[index]):
             continue
-        for flank, doubt in _angle_doubts(train.lobe, curve, float(level[index])).items():
+        events = crossings(curve, float(level[index]))
+        at = {"opening": float(events.opening), "closing": float(events.closing)}
+        for flank, doubt in _angle_doubts(train.lobe, curve, float(level[index]), at).items():
             angles[flank][index] = doubt
+            if table is not None and np.isfinite(at[flank]):
+                noise[flank][index] = np.hypot(curve.lift_doubt(at[flank]), swing)
         figures = card_figures(train.lobe) if curve.source == "card" else None
         sources[index] = figures.source if figures is not None else sources[index]
     zero, where = np.zeros(count), tuple(sources)
     return FlankDoubt(
-        {flank: Column(zero, noise, where) for flank in FLANKS},
+        {flank: Column(zero, noise[flank], where) for flank in FLANKS},
         {flank: Column(zero, angles[flank], where) for flank in FLANKS},
     )
 
@@ -87,11 +92,11 @@ def flank_doubts(setup: Setup, curves: list[LiftCurve | None], level: FloatArray
 def lift_doubt(lobe: Lobe, curve: LiftCurve, angle: FloatArray) -> FloatArray:
     """Return the standard uncertainty of tappet lift at cam angles from the lobe's center [m].
 
-    Of a card: its flank's angle there, times the slope. Of a table: its readings' noise.
+    Of a card: its flank's angle there, times the slope. Of a table: what its readings' noise leaves there.
     """
     figures = card_figures(lobe) if curve.source == "card" else None
     if figures is None:
-        return np.full(angle.shape, float(np.nan_to_num(curve.lift_uncertainty)))
+        return np.nan_to_num(curve.lift_doubt(angle))
     level, lifts = curve.lift(angle), np.array(figures.lifts)
     shift = curve.center if figures.placed else 0.0
     sides = []
@@ -133,10 +138,8 @@ def area_doubts(setup: Setup, curves: list[LiftCurve | None]) -> Column:
     return Column(np.zeros(len(curves)), doubt, tuple(sources))
 
 
-def _angle_doubts(lobe: Lobe, curve: LiftCurve, level: float) -> dict[str, float]:
-    """Doubt of both flanks' angles at a tappet lift [cam rad]."""
-    events = crossings(curve, level)
-    at = {"opening": float(events.opening), "closing": float(events.closing)}
+def _angle_doubts(lobe: Lobe, curve: LiftCurve, level: float, at: dict[str, float]) -> dict[str, float]:
+    """Doubt of both flanks' angles at a tappet lift, which are `at` [cam rad]."""
     if curve.source == "card":
         figures = card_figures(lobe)
         assert figures is not None
