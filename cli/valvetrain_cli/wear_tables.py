@@ -107,8 +107,9 @@ def _notes(out: object, result: WearResult, system: str) -> None:
         low, high = shown(180e3 * 6894.757, "pressure", system), shown(250e3 * 6894.757, "pressure", system)
         rpm = max(set(known), key=known.count)
         lines.append(
-            "Peak stress, film and heat are single model values without a doubt of their own, and "
-            "what a dial left unsure of the lobe's curve ripples them: for comparing, not for a limit."
+            "Film and heat are single model values without a doubt of their own, and what a dial left "
+            "unsure of the lobe's curve ripples them: for comparing, not for a limit. The doubt of the "
+            "greatest stress is that of the lobe's radius there."
         )
         lines.append(
             f"Greatest stress falls at {rpm:.0f} rpm. No stress limit is judged unless [limits] "

@@ -150,7 +150,12 @@ def wear_study(
         valves=setup.valves,
         roles=setup.roles,
         rpm=tuple(speeds.tolist()),
-        peak_stress=_bound("pressure", peak),
+        peak_stress=_bound(
+            "pressure",
+            peak,
+            _stress_doubt(motion, lobe.curvature_radius, stress, peak),
+            "the lobe's curve (a finer lift table)",
+        ),
         peak_rpm=_bound("ratio", np.where(np.isnan(peak), np.nan, speeds[worst.argmax(axis=-1)])),
         lobe_curvature=_bound(
             "length",
@@ -217,6 +222,22 @@ def _curvature_doubt(motion: ContactMotion, radius: FloatArray) -> FloatArray:
     there = np.argmin(np.nan_to_num(radius, nan=np.inf), axis=-1)
     second = np.take_along_axis(motion.curves.tappet_acceleration, there[:, np.newaxis], -1)[:, 0]
     return np.asarray(np.abs(second) * motion.shapes.doubt)
+
+
+def _stress_doubt(
+    motion: ContactMotion, radius: FloatArray, stress: FloatArray, peak: FloatArray
+) -> FloatArray:
+    """Doubt of the greatest stress, from the lobe's radius of curvature where it acts.
+
+    Line contact goes with radius^(-1/2) (the ellipse with less); load and moduli are much better known.
+    """
+    angles = stress.shape[-1]
+    place = np.nan_to_num(stress, nan=-1.0).reshape(len(stress), -1).argmax(axis=-1) % angles
+    there = place[:, np.newaxis]
+    second = np.take_along_axis(motion.curves.tappet_acceleration, there, -1)[:, 0]
+    own = np.take_along_axis(radius, there, -1)[:, 0]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.asarray(0.5 * peak * np.abs(second) * motion.shapes.doubt / np.abs(own))
 
 
 def _lift_deviation(setup: Setup) -> Quantity:
