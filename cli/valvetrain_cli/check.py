@@ -90,7 +90,7 @@ def _print(
     print_to_do(every, system)
     remarks = {each.name: each.remarks(results[each.name]) for each in questions if each.remarks}
     if any(remarks.values()):
-        listed = ", ".join(f"{name} {number}" for name, number in remarks.items() if number)
+        listed = ", ".join(f"{number} under {name}" for name, number in remarks.items() if number)
         out.print(
             Text(
                 f"Remarks on the figures given, below the tables; look at them first: {listed}.", style="bold"

@@ -123,7 +123,7 @@ def test_remarks_on_the_figures_are_pointed_at_where_the_work_is_listed(sample, 
     edited(folder / "setup.toml", ("nominal_ratio = 1.50", "nominal_ratio = 1.40"))
     text = run("check", folder).stdout
     assert text.index("In the figures given of the springs") < text.index("Remarks on the figures given")
-    assert "look at them first: rocker 1, spring " in text
+    assert "look at them first: 1 under rocker, " in text
 
 
 def test_check_warns_of_what_it_advises_on(run, tmp_path):

@@ -97,3 +97,35 @@ def test_where_the_weak_spring_goes_in_a_matched_plan_is_said_too(sample, run):
     folder = weakened(sample(), 0.72)
     text = " ".join(run("spring", folder, "--match").stdout.split())
     assert "and no shim puts that right: fit another spring" in text
+
+
+def test_a_height_apart_because_of_others_asks_for_nothing_at_that_valve(sample):
+    """Three of six intake springs stand 0.060 in on shims and too low: the middle lies between the two."""
+    folder = sample()
+    path = folder / "valves.csv"
+    lines = [line for line in path.read_text().splitlines() if not line.startswith("#")]
+    rows = [line.split(",") for line in lines]
+    rows[0].append("shims_fitted")
+    for cells in rows[1:]:
+        cells.append("0")
+        if cells[0] in ("1I", "2I", "3I"):
+            cells[5] = f"{float(cells[5]) - 0.060:.3f}"
+            cells[-1] = "0.060"
+    path.write_text("\n".join(map(",".join, rows)))
+    setup, result = studied(folder)
+    checks = spring_checks(setup, result, "inch")
+    advice = {each.valve: each.advice for each in checks if each.id == "installed_height_deviation"}
+    assert "take out 0.0600 in" in advice["1I"]
+    assert "Nothing is to be done here" in advice["4I"]
+    assert not advice["4E"]
+
+
+def test_a_height_apart_that_no_plan_touches_is_read_again(sample, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("seat_load_target", "#seat_load_target"))
+    edited(folder / "valves.csv", ("4I,S7,0.004,0.0056,1.899,1.599", "4I,S7,0.004,0.0056,1.899,1.636"))
+    setup, result = studied(folder)
+    checks = spring_checks(setup, result, "inch")
+    (own,) = (e for e in checks if e.id == "installed_height_deviation" and e.valve == "4I")
+    assert own.verdict == "out"
+    assert own.advice.startswith("Read it again.")

@@ -9,7 +9,7 @@ from valvetrain.studies.spring_figures import SpringNote
 from valvetrain.studies.spring_shim_plan import ALIKE, ValveShims
 from valvetrain.studies.spring_study import SpringResult
 
-__all__ = ["cure_sentence", "note_sentence", "reason_sentence", "shim_steps"]
+__all__ = ["cure_sentence", "height_sentence", "note_sentence", "reason_sentence", "shim_steps"]
 
 _BLOCKED = {
     "would_bind": "the coils come closer to bind than allowed",
@@ -43,6 +43,22 @@ def cure_sentence(setup: Setup, result: SpringResult, index: int, system: str) -
     return (
         f"Spring shims: {shim_steps(own, system)}{hardened}; gives {seat} on the seat and {bind} "
         f"to coil bind. {_instead(own, system)}Check coil bind again after."
+    )
+
+
+def height_sentence(setup: Setup, result: SpringResult, index: int, system: str) -> str:
+    """Say what to do about a height apart from its role's where the plan leaves that spring alone."""
+    then = float(result.installed_height_deviation_after.value[index])
+    limit = setup.limits["installed_height_deviation"]
+    if limit.low <= then <= limit.high:
+        apart = shown(abs(then), "length", system)
+        return (
+            "Nothing is to be done here: once the others of its role stand as planned, it is "
+            f"{apart} from their middle."
+        )
+    return (
+        "Read it again. If it holds, its seat, stem or spring pocket was cut otherwise than the rest; "
+        "`valvetrain spring --every` plans shims for an even set."
     )
 
 

@@ -45,11 +45,13 @@ def spring_checks(setup: Setup, result: SpringResult, system: str) -> list[Check
         quantity: Quantity = getattr(result, f"{limit}{planned}")
         if limit == "guide_clearance" and np.isnan(quantity.value).all():
             continue  # nothing of it is in the sheet: the seal is nearer than the guide
-        own = (
-            cure
-            if limit.endswith("load") or limit in ("bind_clearance", "installed_height_deviation")
-            else None
-        )
+        own = cure if limit.endswith("load") or limit == "bind_clearance" else None
+        if limit == "installed_height_deviation":
+            from valvetrain.checks.spring_advice import height_sentence
+
+            own = tuple(
+                each or height_sentence(setup, result, index, system) for index, each in enumerate(cure)
+            )
         checks += judged(setup, limit, quantity, needs=needs, cure=own, system=system)
     for each in result.stress.values():
         checks += _wire_checks(setup, each, system)
