@@ -1,16 +1,12 @@
 """The rubbing pairs by every way: faces crowned, flat or hollow, taper read or given, rollers."""
 
-import math
-import shutil
-from pathlib import Path
-
 import pytest
+from explained_six import SIX, six_with, steps_give_what_is_reported
 
 from valvetrain.setup.read import read_setup
 from valvetrain.studies.explanation import explained, explanations
 from valvetrain_cli.asking import asked
 
-SIX = Path(__file__).parents[2] / "sample_geometry" / "launch_six"
 CONTACT = "[contact]\n"
 CROWN = 'crown_radius = "66 +/- 3"\n'
 READ = 'taper_front = 0.0000\ntaper_rear = "0.0007 +/- 0.00004"\ntaper_distance = 0.45\n'
@@ -47,26 +43,7 @@ WAYS = {
 
 @pytest.mark.parametrize("way", WAYS)
 def test_steps_give_what_the_study_reports(way, tmp_path):
-    folder = tmp_path / "six"
-    shutil.copytree(SIX, folder)
-    sheet = folder / "setup.toml"
-    text = sheet.read_text()
-    for old, new in WAYS[way]:
-        assert text.count(old) == 1
-        text = text.replace(old, new)
-    sheet.write_text(text)
-    setup = read_setup(folder)
-    results = asked(setup, ("wear",))
-    seen = 0
-    for (question, _), explanation in explanations().items():
-        if question != "wear":
-            continue
-        for valve in setup.valves:
-            answer = explained(setup, results, explanation, valve, "inch")
-            if answer.explanation.steps or not math.isnan(answer.value):
-                assert answer.evaluated == pytest.approx(answer.value, rel=1e-6, abs=1e-12, nan_ok=True)
-            seen += not math.isnan(answer.value)
-    assert seen > 100
+    assert steps_give_what_is_reported(six_with(tmp_path, WAYS[way]), "wear") > 100
 
 
 @pytest.mark.parametrize(
