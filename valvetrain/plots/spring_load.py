@@ -133,5 +133,9 @@ def _note(result: SpringResult, index: int, system: str, no_solid: bool) -> str:
         bind = "lift not measured"
     else:
         bind = f"to coil bind {in_figures(room, index, system)}"
-    shims = " + ".join(shown(each, "length", system) for each in result.shims[index])
-    return f"{bind}\nshims to fit {shims}" if shims else bind
+    shims = result.shims[index]
+    if not shims:
+        return bind
+    # Several are told by their sum: one by one they would run into the valve's name.
+    number = f"{len(shims)} " if len(shims) > 1 else ""
+    return f"{bind}\n{number}shims to fit {shown(sum(shims), 'length', system)}"
