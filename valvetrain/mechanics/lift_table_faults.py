@@ -123,11 +123,9 @@ def _lift_faults(x: FloatArray, y: FloatArray) -> list[Fault]:
 
 
 def _spikes(x: FloatArray, y: FloatArray) -> list[Fault]:
-    """Readings far from the cubic through their two neighbours on either side.
+    """Readings far from the curves through their neighbours on either side.
 
-    The distance of the reading is compared with the distances of rows farther off (robustly), so that coarse
-    tables with their larger interpolation errors do not cry wolf; the largest is taken out first, since a
-    spike also spoils its neighbours' cubics.
+    The largest is taken out first, since a spike also spoils its neighbours' curves.
     """
     faults: list[Fault] = []
     kept = np.arange(x.size)
@@ -138,11 +136,13 @@ def _spikes(x: FloatArray, y: FloatArray) -> list[Fault]:
     for _ in range(max(1, x.size // 20)):
         if kept.size < LEAST_ROWS:
             break
-        distance, expected = _from_neighbours(x[kept], y[kept])
-        spread = 1.4826 * float(np.median(np.abs(distance)))
-        score = np.abs(distance) / np.maximum(_local_level(np.abs(distance)), max(spread, floor / 6))
-        worst = int(np.argmax(score))
-        if score[worst] < 6.0 or abs(distance[worst]) < floor:
+        distance, expected, share = _from_neighbours(x[kept], y[kept], 2)
+        excess = np.maximum(
+            _over_the_others(distance, floor), _over_the_noise(x[kept], y[kept], distance, share)
+        )
+        excess[np.abs(distance) < floor] = 0.0
+        worst = int(np.argmax(excess * np.abs(distance) * (excess >= 1.0)))
+        if excess[worst] < 1.0:
             break
         row = int(kept[worst])
         faults.append((row, f"The lift of {y[row] * 1e3:.5g} mm stands out: its neighbours lead to about "
@@ -151,18 +151,54 @@ def _spikes(x: FloatArray, y: FloatArray) -> list[Fault]:
     return faults
 
 
-def _from_neighbours(x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Reading less the cubic through two neighbours on each side, and that cubic; first and last rows: 0."""
-    expected = y.copy()
-    middle = np.arange(2, x.size - 2)
-    around = middle[:, np.newaxis] + np.array([-2, -1, 1, 2])
+def _over_the_others(distance: FloatArray, floor: float) -> FloatArray:
+    """Distance over six times that of the rows farther off: so that coarse tables do not cry wolf."""
+    spread = 1.4826 * float(np.median(np.abs(distance)))
+    level = np.maximum(_local_level(np.abs(distance)), max(spread, floor / 6))
+    return np.asarray(np.abs(distance) / (6.0 * level))
+
+
+def _over_the_noise(x: FloatArray, y: FloatArray, distance: FloatArray, share: FloatArray) -> FloatArray:
+    """Distance over 5 standard deviations of what the readings' noise gives it; 0 where it may be the lobe.
+
+    What a lobe's own shape makes of the distance changes with the number of neighbours, what a wrong reading
+    makes does not: both distances must tell the same.
+    """
+    wide, _, wide_share = _from_neighbours(x, y, 3)
+    same = (np.abs(distance - wide) <= 0.3 * np.abs(distance)) & (wide != 0)
+    # A wrong reading moves its neighbours' distances by two thirds of its own.
+    around = np.lib.stride_tricks.sliding_window_view(np.pad(np.abs(distance), 2, mode="wrap"), 5)
+    same &= np.abs(distance) >= around.max(axis=1)
+    reduced = np.abs(wide) / wide_share
+    smaller = np.where(same, np.minimum(np.abs(distance) / share, reduced), 0.0)
+    worst = int(np.argmax(smaller))
+    # The noise is that of the rows whose distances the reading in question is no part of.
+    others = reduced[(np.abs(np.arange(x.size) - worst) > 3) & (wide != 0)]
+    excess = np.zeros(x.size)
+    if others.size:
+        middle = 1.4826 * float(np.median(others))
+        spread = float(np.sqrt(np.mean(others[others <= 5 * middle] ** 2)))
+        excess[worst] = smaller[worst] / (5.0 * max(middle, spread, 1e-12))
+    return excess
+
+
+def _from_neighbours(x: FloatArray, y: FloatArray, reach: int) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Reading less the polynomial through `reach` neighbours on each side, that polynomial, and what a noise
+    of 1 in every reading makes of the distance; first and last rows: distance 0.
+    """
+    expected, squares = y.copy(), np.ones(x.size)
+    middle = np.arange(reach, x.size - reach)
+    steps = np.concatenate([np.arange(-reach, 0), np.arange(1, reach + 1)])
+    around = middle[:, np.newaxis] + steps
     nodes = x[around] - x[middle][:, np.newaxis]
     value = np.zeros(middle.size)
-    for k in range(4):
+    for k in range(2 * reach):
         others = np.delete(nodes, k, axis=1)
-        value += y[around[:, k]] * np.prod(-others / (nodes[:, k : k + 1] - others), axis=1)
+        weight = np.prod(-others / (nodes[:, k : k + 1] - others), axis=1)
+        value += y[around[:, k]] * weight
+        squares[middle] += weight**2
     expected[middle] = value
-    return y - expected, expected
+    return y - expected, expected, np.sqrt(squares)
 
 
 def _local_level(distance: FloatArray, reach: int = 8) -> FloatArray:

@@ -24,7 +24,7 @@ __all__ = ["SmoothedTable", "piece_matrix", "smoothed"]
 FIRST_FACTOR = 8.0
 """The first pass smooths this much more than the likelihood says, lest noise pass for a corner."""
 
-DERIVATIVE_FACTOR = 3.0
+DERIVATIVE_FACTOR = 4.0
 """The best smoothing for lift is too little for acceleration; this much more of it gave the least errors of
 peak acceleration over noisy tables with and without ramps that do no harm to durations (own trial, no
 source)."""
