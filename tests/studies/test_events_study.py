@@ -7,6 +7,7 @@ from lobe_sheets import CAM, LAW, LINKAGE, NOMINAL, lift_table, sheet
 
 from valvetrain.mechanics.law_lobe import LawLobe
 from valvetrain.mechanics.lift_curve import lift_curve_from_law
+from valvetrain.mechanics.lift_table_fit import lift_curve_from_table
 from valvetrain.mechanics.motion_laws import MOTION_LAWS
 from valvetrain.mechanics.rocker_linkage import pad_drop
 from valvetrain.mechanics.valve_events import crossings
@@ -194,6 +195,18 @@ def test_net_table_hides_the_lobe_below_its_lash(tmp_path):
     assert np.degrees(below) > 0.3
     miss = abs(crossings(curve, 0.15e-3).opening - crossings(truth, 0.15e-3).opening)
     assert miss < 3 * below
+
+
+def test_rows_missing_on_one_flank_make_that_flank_unsure(tmp_path):
+    setup, truth = table_sheet(tmp_path, 0.5, "net")
+    angle = np.radians(np.arange(-180.0, 180.0, 5.0))
+    reading = truth.lift(angle) + np.random.default_rng(2).normal(0.0, 12.7e-6, angle.size)
+    level = 3e-3
+    kept = np.abs(angle - crossings(truth, level).opening) > np.radians(8.0)
+    curve = lift_curve_from_table(angle[kept], reading[kept])
+    doubt = flank_doubts(setup, [curve, None], np.full(2, level)).lift
+    opening, closing = (doubt[flank].uncertainty[0] for flank in ("opening", "closing"))
+    assert opening > 2 * closing > 0
 
 
 def test_sweep_agrees_with_the_study_at_every_lash(sample):
