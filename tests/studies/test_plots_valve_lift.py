@@ -1,5 +1,7 @@
 """Valve lift against crank angle: curves and marks are those of the results."""
 
+import re
+
 import numpy as np
 import pytest
 from plotted_samples import UNIT, line_of, result_of, setup_of, words_of
@@ -48,9 +50,15 @@ def test_marks_stand_at_the_checking_lift_on_the_curve():
 
 
 def test_angles_are_written_as_the_trade_counts_them():
-    words = words_of(drawing("pump_twin", "1I"))
-    assert "19.4°\nBTDC" in words
-    assert "55.4°\nABDC" in words
+    words, events = words_of(drawing("pump_twin", "1I")), result_of("pump_twin", "events")
+    for quantity, side in ((events.opens, "BTDC"), (events.closes, "ABDC")):
+        written = re.search(rf"(\d+(?:\.\d+)?)°\n{side}", words)
+        assert written is not None
+        angle, doubt = np.degrees(quantity.value[0]), np.degrees(quantity.uncertainty[0])
+        # To the digits that the doubt of a card's lobe leaves.
+        digits = len(written[1].partition(".")[2])
+        assert float(written[1]) == pytest.approx(angle, abs=0.5 * 10.0**-digits + 1e-9)
+        assert (digits == 0) == (doubt >= 1)
 
 
 def test_an_event_beyond_its_dead_center_is_counted_from_the_other_side():
