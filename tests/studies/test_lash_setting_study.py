@@ -125,8 +125,17 @@ def test_half_described_path_says_what_it_lacks(tmp_path):
     assert result.thermal.missing[0] == ("thermal.seat_to_tip", "thermal.valve_material")
 
 
-def test_card_shows_no_ramp_and_gets_no_window(sample):
-    result = lash_setting_study(read_setup(sample("pump_twin")))
+def test_card_shows_no_ramp_and_gets_no_window_without_its_height(sample):
+    folder = sample("pump_twin")
+    given = lash_setting_study(read_setup(folder))
+    assert given.ramp_from == ("stated",) * 4
+    # The card's own height, 0.35 mm, times the ratio there, less the lash that the engine runs with.
+    left = 0.35e-3 * given.ratio_at_opening.value - given.hot_lash.value
+    np.testing.assert_allclose(given.ramp_left.value, left, rtol=1e-9)
+    sheet_file = folder / "setup.toml"
+    lines = sheet_file.read_text().splitlines(keepends=True)
+    sheet_file.write_text("".join(line for line in lines if not line.startswith("ramp_height")))
+    result = lash_setting_study(read_setup(folder))
     assert result.ramp_from == ("card",) * 4
     assert np.isnan(result.ramp_left.value).all()
     assert np.isfinite(result.closing_speed.value).all()

@@ -5,6 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
+from valvetrain.setup.faults import SheetError
 from valvetrain.setup.read import read_setup
 from valvetrain.studies.linkage_inputs import closed_linkage, linkage_columns
 from valvetrain.studies.pushrod_plan import _covered, pushrod_plan
@@ -12,6 +13,7 @@ from valvetrain_cli.asking import asked
 from valvetrain_cli.pushrod import _set_sentences
 
 INCH = 0.0254
+CENTERS = ("[pushrod]\n", '[pushrod]\nconvention = "between ball centers"\n')
 
 
 def studied(folder):
@@ -105,7 +107,9 @@ def test_far_apart_adjusters_split_the_set(sample, edited):
     )
     edited(folder / "setup.toml", ("thread_length = 1.05", "thread_length = 1.043"))
     edited(folder / "setup.toml", ("exposure_wanted = 0.20\n", "exposure_wanted = 0.30\n"))
-    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [9.3, 9.57, 9.66, 9.99]"))
+    edited(
+        folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [9.3, 9.57, 9.66, 9.99]"), CENTERS
+    )
     result = studied(folder)
     assert result.plan.split
     shown = result.plan.exposure
@@ -165,10 +169,17 @@ def test_checking_pushrod_leaves_nothing_to_keep(sample, edited):
 def test_no_length_at_hand_says_so(sample, edited):
     folder = sample()
     edited(folder / "valves.csv", (",0.2599,0.187", ",0.2599,0.010"))
-    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [7.0, 12.0]"))
+    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [7.0, 12.0]"), CENTERS)
     result = studied(folder)
     assert result.plan.lengths == ()
     assert "no length at hand brings the adjuster of 4E onto" in result.plan.reason
+
+
+def test_lengths_of_the_stock_without_their_convention_are_refused(sample, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [9.3, 9.6]"))
+    with pytest.raises(SheetError, match=r"pushrod_lengths.*convention"):
+        studied(folder)
 
 
 def test_peak_load_obeys_virtual_work(sample):
@@ -196,7 +207,7 @@ def test_splay_costs_hole_clearance_only_where_the_hole_does_not_follow_it(sampl
 def test_pushrod_that_has_the_one_length_already_stays(sample, edited):
     # Every screw but one is out as far as it goes on a pushrod 0.220 in too short; the one has its reserve.
     folder = sample()
-    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [9.620]"))
+    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [9.620]"), CENTERS)
     setup = read_setup(folder)
     count = len(setup.valves)
     now = np.full(count, 9.400 * INCH)
@@ -226,6 +237,7 @@ def test_worst_with_one_length_is_of_the_length_named(sample, edited):
     edited(
         folder / "setup.toml",
         ("pushrod_step = 0.050", "pushrod_lengths = [9.530, 9.720]"),
+        CENTERS,
         ("exposure_wanted = 0.20", "exposure_wanted = 0.15"),
         ("[limits]", "[limits]\nadjuster_reserve = { low = 0.105 }"),
     )
@@ -239,7 +251,7 @@ def test_worst_with_one_length_is_of_the_length_named(sample, edited):
 
 def test_no_one_length_has_no_worst(sample, edited):
     folder = sample()
-    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [9.300]"))
+    edited(folder / "setup.toml", ("pushrod_step = 0.050", "pushrod_lengths = [9.300]"), CENTERS)
     plan = studied(folder).plan
     assert plan.kept.all()
     assert np.isnan(plan.single_stated)

@@ -54,6 +54,15 @@ def assembled(
     trains = [_train(name, sections, rows.get(name), tested, faults, feeler) for name in names]
     faults += _springs_named_twice(trains, tested, rows)
     trains = with_lobes_at_tappet(trains, faults)
+    if sections["stock"].get("pushrod_lengths") and not any(one.pushrod.convention for one in trains):
+        faults.append(
+            Fault(
+                "setup.toml [stock] pushrod_lengths",
+                "a length means nothing without its convention",
+                'Add convention = "between ball centers", "over the balls", "ball tip to cup bottom" or "to '
+                'gauge diameter" to [pushrod].',
+            )
+        )
     judged = dict(DEFAULT_LIMITS)
     for name, ends in limits.items():
         judged[name] = _limit(judged[name], ends, faults)
