@@ -18,7 +18,7 @@ from valvetrain.parts.train import Train
 from valvetrain.parts.valve import Station
 from valvetrain.setup.faults import Fault, SheetError
 from valvetrain.setup.lobe_at_tappet import with_lobes_at_tappet
-from valvetrain.setup.pushrod_convention import with_center_distance
+from valvetrain.setup.pushrod_convention import with_center_distance, without_convention
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.valve_table import ValveRow
@@ -55,14 +55,7 @@ def assembled(
     faults += _springs_named_twice(trains, tested, rows)
     trains = with_lobes_at_tappet(trains, faults)
     if sections["stock"].get("pushrod_lengths") and not any(one.pushrod.convention for one in trains):
-        faults.append(
-            Fault(
-                "setup.toml [stock] pushrod_lengths",
-                "a length means nothing without its convention",
-                'Add convention = "between ball centers", "over the balls", "ball tip to cup bottom" or "to '
-                'gauge diameter" to [pushrod].',
-            )
-        )
+        faults.append(without_convention("setup.toml [stock] pushrod_lengths"))
     judged = dict(DEFAULT_LIMITS)
     for name, ends in limits.items():
         judged[name] = _limit(judged[name], ends, faults)

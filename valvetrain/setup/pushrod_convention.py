@@ -8,10 +8,20 @@ from valvetrain.parts.measured import Measured
 from valvetrain.setup.faults import Fault
 from valvetrain.setup.units import shown
 
-__all__ = ["with_center_distance"]
+__all__ = ["with_center_distance", "without_convention"]
 
 # Two lengths of one pushrod that differ by more than this contradict each other: 0.25 mm [m].
 SAME = 2.5e-4
+
+
+def without_convention(where: str) -> Fault:
+    """Say that a length stands there which nobody can read without its convention."""
+    return Fault(
+        where,
+        "a length means nothing without its convention",
+        'Add convention = "between ball centers", "over the balls", "ball tip to cup bottom" or "to gauge '
+        'diameter" to [pushrod].',
+    )
 
 
 def with_center_distance(where: str, values: dict[str, Any], faults: list[Fault]) -> dict[str, Any]:
@@ -24,12 +34,7 @@ def with_center_distance(where: str, values: dict[str, Any], faults: list[Fault]
     if stated is not None and convention is None:
         _add(
             faults,
-            Fault(
-                f"{where} stated_length",
-                "a length means nothing without its convention",
-                'Add convention = "between ball centers", "over the balls", "ball tip to cup bottom" or '
-                '"to gauge diameter".',
-            ),
+            without_convention(f"{where} stated_length"),
         )
         return values
     if stated is not None:

@@ -22,7 +22,7 @@ from valvetrain.setup.starter_words import (
     VALVES_CSV,
     WITHOUT,
 )
-from valvetrain.setup.units import DIMENSIONS, display_unit, from_si
+from valvetrain.setup.units import DIMENSIONS, display_unit, from_si, written_unit
 from valvetrain.setup.valve_table import valve_names
 
 __all__ = ["Described", "starter_files"]
@@ -152,7 +152,7 @@ def _spec(section: str, key: str) -> Spec:
 def _key(section: str, key: str, engine: Described, *, at_length: bool, role: str = "") -> list[str]:
     """Write one key, still unknown: what it is above it, or behind it where that is short."""
     spec = _spec(section, "wanted" if section == "lash" and key in ROLES else key)
-    unit = "" if spec.dimension is None else _unit_words(spec.dimension, engine.units)
+    unit = "" if spec.dimension is None else written_unit(spec.dimension, engine.units)
     with_ = ""
     if spec.instrument in DEFAULT_UNCERTAINTY:
         with_ = spec.instrument.replace("_", " ") if spec.instrument else ""
@@ -175,14 +175,6 @@ def _key(section: str, key: str, engine: Described, *, at_length: bool, role: st
         above = textwrap.wrap(doc, _WIDTH, initial_indent="# ", subsequent_indent="# ")
         return [*above, left]
     return [left.ljust(33) + ("; " if unit else "# ") + doc]
-
-
-def _unit_words(dimension: str, system: str) -> str:
-    """Name the unit of a plain number as a shop does."""
-    unit = display_unit(dimension, system)
-    if unit.startswith("1/"):
-        unit = f"per {unit.removeprefix('1/')}"
-    return unit.replace("delta_", "")
 
 
 _ROW_LISTS = ("front", "each", "rear")

@@ -113,7 +113,10 @@ def display_unit(dimension: str, system: str) -> str:
 
 def written_unit(dimension: str, system: str) -> str:
     """Return the unit as a person reads it: a difference of temperature in degF, not in delta_degF."""
-    return display_unit(dimension, system).replace("1/delta_", "per ").replace("delta_", "")
+    unit = display_unit(dimension, system)
+    if unit.startswith("1/"):
+        unit = f"per {unit.removeprefix('1/')}"
+    return unit.replace("delta_", "")
 
 
 def to_si(value: float, unit: str, dimension: str) -> float:
