@@ -26,16 +26,21 @@ def six_with(tmp_path, changes):
     return read_setup(folder)
 
 
-def steps_give_what_is_reported(setup, name):
-    """Hold every explanation of a question against the study at every valve; how many numbers are known."""
-    results = asked(setup, (name,))
+def steps_give_what_is_reported(setup, name, results=None, without=()):
+    """Hold every explanation of a question against the study at every valve; how many numbers are known.
+
+    `results` are the studies', asked here where left out; `without`: quantities that are told in words only.
+    """
+    results = asked(setup, (name,)) if results is None else results
     seen = 0
-    for (question, _), explanation in explanations().items():
-        if question != name:
+    for (question, quantity), explanation in explanations().items():
+        if question != name or quantity in without:
             continue
         for valve in setup.valves:
             answer = explained(setup, results, explanation, valve, "inch")
             if answer.explanation.steps or not math.isnan(answer.value):
                 assert answer.evaluated == pytest.approx(answer.value, rel=1e-6, abs=1e-12, nan_ok=True)
+            if answer.proof and not math.isnan(answer.value):
+                assert answer.proof[-1].outcome == pytest.approx(0.0, abs=1e-8)
             seen += not math.isnan(answer.value)
     return seen
