@@ -8,6 +8,7 @@ import numpy as np
 
 from valvetrain.answers.explanation import Explanation, Plain
 from valvetrain.questions.spring.explain_line import Told, spring_line
+from valvetrain.questions.spring.explain_planned import PLANNED
 from valvetrain.questions.spring.explain_stress import STRESSES
 from valvetrain.setup.setup import Setup
 
@@ -220,6 +221,7 @@ def _clear(name: str, doc: str, key: str) -> Explanation:
 
 
 EXPLANATIONS = (
+    *PLANNED,
     _load("seat_load", "spring load with the valve closed", "H", "seat_load"),
     _load("open_load", "spring load at full lift", "H - L", "open_load"),
     _bind("bind_clearance", "what is left before the coils touch, at full lift", "bind_clearance"),

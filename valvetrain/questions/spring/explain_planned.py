@@ -7,7 +7,7 @@ import numpy as np
 from valvetrain.answers.explanation import Explanation, Plain
 from valvetrain.setup.setup import Setup
 
-__all__ = ["EXPLANATIONS"]
+__all__ = ["PLANNED"]
 
 
 def _middle(setup: Setup, result: Any, index: int) -> float:
@@ -16,7 +16,7 @@ def _middle(setup: Setup, result: Any, index: int) -> float:
     return float(np.nanmedian(heights)) if not np.isnan(heights).all() else np.nan
 
 
-EXPLANATIONS = (
+PLANNED = (
     Explanation(
         "installed_height_deviation_after",
         "spring",

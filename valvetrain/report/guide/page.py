@@ -32,8 +32,8 @@ def guide_page(topics: Sequence[Topic]) -> str:
         lstrip_blocks=True,
     )
     environment.filters["ticked"] = _ticked
-    folder = files("valvetrain.report")
-    style = "\n".join(folder.joinpath(name).read_text(encoding="utf-8") for name in ("page.css", "guide.css"))
+    sheets = (("valvetrain.report", "page.css"), ("valvetrain.report.guide", "guide.css"))
+    style = "\n".join(files(room).joinpath(name).read_text(encoding="utf-8") for room, name in sheets)
     chosen = [(group, [each for each in own if each in topics]) for group, own in GROUPS]
     drawn: dict[str, tuple[str, str] | None] = {}
     for topic in topics:
