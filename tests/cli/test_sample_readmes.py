@@ -1,6 +1,6 @@
 """What every sample's README says is planted, held against the command: those faults, and no other.
 
-A README says "**Planted:** nothing." or gives a table whose columns are valves, fault, what it makes of which check.
+A README says "**Planted:** nothing." or gives a table: valves, fault, what a check says of it.
 """
 
 from pathlib import Path
@@ -15,7 +15,7 @@ WORDS = {"out", "unsure"}
 
 def planted(readme):
     """Faults {(valve, check, verdict)} and the valves not measured, as a README states them."""
-    head, mark, told = readme.partition("**Planted:**")
+    _, mark, told = readme.partition("**Planted:**")
     assert mark, "the README does not say what is planted"
     if told.split()[0] == "nothing.":
         return set(), set()
@@ -56,11 +56,13 @@ def test_a_readme_plants_what_is_found_and_no_other(folder, document):
 def test_a_healthy_sample_s_verdicts_are_there(document):
     # "Nothing planted" is no claim where nothing was asked.
     asked = {check["id"] for name in QUESTIONS for check in document(name, SAMPLES / "pump_vee")["checks"]}
-    assert {"sweep_width", "seat_load", "control_margin", "hot_lash", "lobe_edge_margin", "rocker_oil_share"} <= asked
+    assert {"sweep_width", "seat_load", "control_margin", "hot_lash"} <= asked
+    assert {"lobe_edge_margin", "rocker_oil_share"} <= asked
 
 
 def test_a_table_of_faults_is_read_by_the_word():
-    table = "**Planted:** this.\n\n| a | b | c |\n|-|-|-|\n| 1I, 2E | x | lobe wear out; taper unsure |\n| 3I | y | not measured |"
+    rows = "| 1I, 2E | x | lobe wear out; taper unsure |\n| 3I | y | not measured |"
+    table = f"**Planted:** this.\n\n| a | b | c |\n|-|-|-|\n{rows}"
     assert planted(table) == (
         {(v, *rest) for v in ("1I", "2E") for rest in (("lobe_wear", "out"), ("taper", "unsure"))},
         {"3I"},
