@@ -66,6 +66,8 @@ class Node:
         node = self[key]
         READ.add(node.path)
         found = node.data
+        if isinstance(found, list) and found and isinstance(found[0], dict):
+            return np.array([float(each["value"]) * FACTORS[each["unit"]] for each in found])
         if not isinstance(found, dict):
             return np.asarray(found, dtype=float)[()]
         number = found["values"] if "values" in found else found["value"]
