@@ -91,10 +91,10 @@ def question_command(
         system = units or setup.units
         checks = question.checks(setup, results, system)
         if plot is not None:
-            from valvetrain.plots.sheets import saved
+            from valvetrain.answers.page import saved
 
             if budget:
-                from valvetrain.plots.budget_bars import budget_sheet
+                from valvetrain.answers.budget_bars import budget_sheet
 
                 figure = budget_sheet(setup.title, results[question.name], system, setup.valves)
             else:
