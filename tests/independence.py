@@ -1,7 +1,7 @@
 """Print every reported quantity, what checks it independently and with what status; the count comes last.
 
-Run `python tests/independence.py` (with --missing: only what nothing checks). The quantities are those that the
-commands print as JSON on the sample sheets; the checks are the marks of the tests in `through`.
+Run `python tests/independence.py` (with --missing: only what nothing checks). The quantities are those that
+the commands print as JSON on the sample sheets; the checks are the marks of the tests in `through`.
 """
 
 import importlib
@@ -15,10 +15,10 @@ from typing import Any
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 HERE = Path(__file__).parent
 SAMPLES = HERE.parent / "sample_geometry"
-sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parent / "cli")]
+sys.path[:0] = [str(HERE.parent), str(HERE.parent / "cli")]
 
-from through.answers import named  # noqa: E402
-from through.marks import REGISTRY, STATUSES, Check  # noqa: E402
+from tests.through.answers import named  # noqa: E402
+from tests.through.marks import REGISTRY, STATUSES, Check  # noqa: E402
 
 # Command -> options that make it print what it can; each is asked of every sample that takes it.
 COMMANDS: dict[str, list[list[str]]] = {
@@ -41,7 +41,7 @@ COMMANDS: dict[str, list[list[str]]] = {
 
 
 def quantities(data: Any, path: str) -> Iterator[str]:
-    """Paths of the leaves that are a value or values with a unit; lists and names from the sheet are folded."""
+    """Paths of leaves with a unit and a value or values; lists and names from the sheet are folded."""
     if isinstance(data, dict):
         if ("value" in data or "values" in data) and "unit" in data:
             yield path
@@ -58,6 +58,7 @@ def reported() -> set[str]:
     import json
 
     from click.testing import CliRunner
+
     from valvetrain_cli.main import main
 
     found: set[str] = set()
@@ -74,7 +75,7 @@ def reported() -> set[str]:
 def marks() -> dict[str, list[Check]]:
     """Marks of the tests, by quantity."""
     for file in sorted((HERE / "through").glob("test_*.py")):
-        importlib.import_module(f"through.{file.stem}")
+        importlib.import_module(f"tests.through.{file.stem}")
     found: dict[str, list[Check]] = {}
     for check in REGISTRY:
         found.setdefault(check.quantity, []).append(check)

@@ -1,4 +1,4 @@
-"""Invented one-cylinder engines as sheets, metric, and the same dimensions [m, rad] for the independent models."""
+"""Invented one-cylinder engines as metric sheets, and the same dimensions [m, rad] for the models."""
 
 from typing import Any
 

@@ -69,7 +69,8 @@ class Linkage:
     def angle(self, lift: float) -> float:
         """Pad-arm angle at a tappet lift."""
         phi, travel = self.closed()
-        span = lambda p: np.linalg.norm(np.subtract(*self.balls(p, travel + lift))) - self.length  # noqa: E731
+        to = travel + lift
+        span = lambda p: np.linalg.norm(np.subtract(*self.balls(p, to))) - self.length  # noqa: E731
         return brentq(span, phi - 0.9, phi + 0.05, xtol=1e-15, rtol=RELATIVE)
 
     def drop(self, lift: float) -> float:
@@ -101,7 +102,7 @@ class Linkage:
         )
 
     def adjusted(self, **changes: float) -> "Linkage":
-        """With other dimensions, the lower ball where it was: its distance to the upper ball is made to suit."""
+        """With other dimensions, the lower ball where it was: the rod's length is made to suit."""
         phi, travel = self.closed()
         lower = self.balls(phi, travel)[1]
         other = replace(self, **changes)

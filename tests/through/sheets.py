@@ -9,7 +9,7 @@ import tomlkit
 
 
 def written(folder: Path, sections: dict[str, Any], **tables: list[dict[str, Any]]) -> Path:
-    """Write setup.toml and a CSV for each table; `valves=[...]` becomes valves.csv and is named in [tables]."""
+    """Write setup.toml and a CSV for each table; `valves=[...]` becomes valves.csv, named in [tables]."""
     folder.mkdir(parents=True, exist_ok=True)
     sections = copy.deepcopy(sections)
     for name, rows in tables.items():

@@ -74,7 +74,7 @@ def test_tube_against_a_beam_of_differences(tmp_path):
 
 
 def screwed(model, out):
-    """Linkage with the ball moved by the screw, square to the socket arm; lash and lower ball as they were."""
+    """With the ball moved by the screw, square to the socket arm; lash and lower ball as they were."""
     ball = model.socket_arm * np.exp(1j * model.arm_angle) + out * np.exp(1j * (model.arm_angle + np.pi / 2))
     return model.adjusted(socket_arm=abs(ball), arm_angle=np.angle(ball) % (2 * np.pi))
 
@@ -82,7 +82,8 @@ def screwed(model, out):
 @pytest.mark.parametrize("seed", [0, 1, 2])
 @checks(
     "pushrod.valves",
-    "adjuster_exposure exposure_wanted exposure_greatest length_for_wanted_exposure reserve_out reserve_in reserve "
+    "adjuster_exposure exposure_wanted exposure_greatest length_for_wanted_exposure reserve_out "
+    "reserve_in reserve"
     "lash_turns ratio_adjuster_in ratio_adjuster_out tappet_angle_greatest socket_angle_greatest",
     by=ROOTS,
     status="derived",
@@ -114,7 +115,8 @@ def test_adjuster_and_angles(tmp_path, seed):
     assert valve.si("tappet_angle_greatest") == pytest.approx(max(tappet), abs=1e-8)
     assert valve.si("socket_angle_greatest") == pytest.approx(max(socket), abs=1e-8)
 
-    # Turns: the screw takes up the lash with the tappet resting. The command takes the screw as lying along the
+    # Turns: the screw takes up the lash with the tappet resting. The command takes the screw as lying
+    # along the
     # pushrod; what it leaves out is the angle between them.
     lower = model.balls(phi, travel)[1]
 
@@ -147,7 +149,7 @@ def test_load_and_deflection(tmp_path, seed):
     net = model.drop(full) - model.lash
     spring = 28e3 * (52e-3 - 41e-3 + net)
     # Virtual work: rod load x shortening that a tappet step would give with the rocker held = spring x drop.
-    phi, travel = model.closed()
+    travel = model.closed()[1]
     angle, h = model.angle(full), 1e-6
     reach = [np.linalg.norm(np.subtract(*model.balls(angle, travel + full + k * h))) for k in (-1, 1)]
     load = spring * model.ratio(full) / ((reach[0] - reach[1]) / (2 * h))

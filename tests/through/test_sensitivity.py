@@ -25,7 +25,7 @@ STEPS = {
     "tappet_lift": None,
     "stand_shim": None,
 }
-# A step of the lobe's lift is not held at the pattern's middle: the command moves the contact at touch with it,
+# A step of the lobe lift is not held at the pattern's middle: the command moves the contact at touch too,
 # which a greater lift does not do.
 LEFT = ("tappet_lift.pattern_middle",)
 MARKED = " ".join(

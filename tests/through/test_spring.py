@@ -24,8 +24,10 @@ NORRIS = Path(scipy.stats.__file__).parent / "tests" / "data" / "nist_linregress
 def test_norris_as_spring_tests(tmp_path):
     data = np.array([[float(n) for n in line.split()] for line in NORRIS.read_text().splitlines()[60:96]])
     B0, B1 = -0.262323073774029, 1.00211681802045  # certified
-    # x is laid on heights, 70 mm down to 20 mm, a 20th of a mm each. The data's scatter alone would be refused as
-    # readings swapped, so a load of 0.95 N a unit of x is added to a twentieth of y: a straight line shifts exactly.
+    # x is laid on heights, 70 mm down to 20 mm, a 20th of a mm each. The data's scatter alone would be
+    # refused as
+    # readings swapped, so a load of 0.95 N a unit of x is added to a twentieth of y: a straight line
+    # shifts exactly.
     rows = [
         {"spring": "S1", "height [mm]": f"{70 - x / 20:.6f}", "load [N]": f"{y / 20 + 0.95 * x:.9f}"}
         for y, x in data
@@ -93,8 +95,8 @@ def test_rates_from_the_wire(tmp_path, source, d, D, n, G, rate):
 @checks("spring.stress.spring", "surge_order", by="harmonics of the cam counted", status="derived")
 def test_surge_of_sadhu_singh_8_1(tmp_path):
     # C 8, d 4.25, 14 coils, G 84 GPa: 96.98 Hz with a density of 7800; the command's steel has 7850.
-    sheet = wired(wire_diameter=4.25, coil_diameter=34.0, active_coils=14, shear_modulus=84000.0, material="music",
-                  solid_height=None)  # fmt: skip
+    sheet = wired(wire_diameter=4.25, coil_diameter=34.0, active_coils=14, shear_modulus=84000.0,
+                  material="music", solid_height=None)  # fmt: skip
     stress = asked("spring", written(tmp_path, sheet))["stress.spring"][0]
     found = stress.si("surge_frequency")
     assert found == pytest.approx(96.98 * np.sqrt(7800 / 7850), rel=2e-4)
@@ -102,7 +104,8 @@ def test_surge_of_sadhu_singh_8_1(tmp_path):
     assert stress.si("surge_order") == pytest.approx(found / cam_turns, rel=1e-9)
 
 
-# Shigley, Mechanical Engineering Design, Table 10-4, as two public scripts cite it, and the FE Reference Handbook.
+# Shigley, Mechanical Engineering Design, Table 10-4, as two public scripts cite it, and the FE Reference
+# Handbook.
 STRENGTH = {"music": (2211, 0.145, 2060, 0.163), "hard-drawn": (1783, 0.190, 1510, 0.201),
             "oil-tempered": (1855, 0.187, 1610, 0.193), "chrome-vanadium": (2005, 0.168, 1790, 0.155),
             "chrome-silicon": (1974, 0.108, 1960, 0.091)}  # fmt: skip
@@ -131,7 +134,8 @@ STRENGTH = {"music": (2211, 0.145, 2060, 0.163), "hard-drawn": (1783, 0.190, 151
 def test_stress_and_fatigue(tmp_path, material):
     # Sadhu Singh 8.3: C 6, d 3, 15 coils, G 84 GPa; 40 N: 85.05 MPa with Wahl's 1.2525.
     sheet = wired(wire_diameter=3.0, coil_diameter=18.0, active_coils=15, shear_modulus=84000.0,
-                  material=material, surface="unpeened", free_length=60.0, installed_height=45.0, solid_height=30.0)  # fmt: skip
+                  material=material, surface="unpeened", free_length=60.0,
+                  installed_height=45.0, solid_height=30.0)  # fmt: skip
     answer = asked("spring", written(tmp_path, sheet))
     stress = answer["stress.spring"][0]
     a_newton = 85.05e6 / 40 / 1.2525 * (4 * 6 + 2) / (4 * 6 - 3)
@@ -241,8 +245,8 @@ def test_shims_under_a_weak_spring(tmp_path):
     status="derived",
 )
 def test_harmonics_of_the_lift(tmp_path):
-    sheet = wired(wire_diameter=4.0, coil_diameter=26.0, active_coils=6, shear_modulus=80000.0, material="music",
-                  rate=28.0)  # fmt: skip
+    sheet = wired(wire_diameter=4.0, coil_diameter=26.0, active_coils=6, shear_modulus=80000.0,
+                  material="music", rate=28.0)  # fmt: skip
     sheet["lobe"] = {"lift": 6.5, "law": "cycloidal", "rise_angle": 62.0, "nose_dwell": 6.0}
     surge = asked("spring", written(tmp_path, sheet))["surge"].of(role="intake")
     model = linkage_of(sheet)
