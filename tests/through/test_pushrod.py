@@ -83,7 +83,7 @@ def screwed(model, out):
 @checks(
     "pushrod.valves",
     "adjuster_exposure exposure_wanted exposure_greatest length_for_wanted_exposure reserve_out "
-    "reserve_in reserve"
+    "reserve_in reserve "
     "lash_turns ratio_adjuster_in ratio_adjuster_out tappet_angle_greatest socket_angle_greatest",
     by=ROOTS,
     status="derived",
@@ -116,8 +116,7 @@ def test_adjuster_and_angles(tmp_path, seed):
     assert valve.si("socket_angle_greatest") == pytest.approx(max(socket), abs=1e-8)
 
     # Turns: the screw takes up the lash with the tappet resting. The command takes the screw as lying
-    # along the
-    # pushrod; what it leaves out is the angle between them.
+    # along the pushrod; what it leaves out is the angle between them.
     lower = model.balls(phi, travel)[1]
 
     def lash_left(out):
