@@ -74,7 +74,7 @@ def question_command(question: Any, prepare: Callable[..., dict[str, Any]] | Non
                 figure = budget_sheet(setup.title, results[question.name], system, setup.valves)
             else:
                 figure = question.figure(setup, results, system, **to["figure"])
-            write_whole(plot, lambda path: saved(figure, path))
+            write_whole(plot, lambda path: saved(figure, path), force)
         result = results[question.name]
         if as_json:
             from valvetrain_cli.json_out import print_document
