@@ -4,14 +4,14 @@ import dataclasses
 import importlib.metadata
 import json
 import math
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
-
-import click
 
 from valvetrain.answers.quantity import Quantity
 from valvetrain.answers.verdict import Check
 from valvetrain.setup.units import display_unit, from_si
+from valvetrain_cli.streams import print_utf8
 
 __all__ = ["checks_json", "length_list", "print_document", "quantity_json", "series_json", "valve_rows"]
 
@@ -115,4 +115,6 @@ def print_document(
         "cautions": list(cautions),
         **(extra or {}),
     }
-    click.echo(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
+    text = json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+    # JSON escapes the orders to a terminal below the blank; those above the letters it leaves.
+    print_utf8(re.sub(r"[\x7f-\x9f]", lambda sign: f"\\u{ord(sign[0]):04x}", text))
