@@ -22,8 +22,15 @@ def console() -> Console:
 
     Brackets are brackets, not markup: names and sentences come from the sheet.
     """
-    wide = Console(highlight=False, markup=False)
-    return wide if sys.stdout.isatty() else Console(highlight=False, markup=False, width=110)
+    return _Console(highlight=False, markup=False, width=None if sys.stdout.isatty() else 110)
+
+
+class _Console(Console):
+    """A console that leaves it to the command's start what is done where nobody reads."""
+
+    def on_broken_pipe(self) -> None:
+        """Raise the error on."""
+        raise BrokenPipeError
 
 
 def draw(blocks: Iterable[Block]) -> None:

@@ -1,10 +1,9 @@
 """The document on stdout; what it is made of stands in `valvetrain.answers.document`."""
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
-
-import click
 
 from valvetrain.answers.document import (
     checks_json,
@@ -15,6 +14,7 @@ from valvetrain.answers.document import (
     valve_rows,
 )
 from valvetrain.answers.verdict import Check
+from valvetrain_cli.streams import print_utf8
 
 __all__ = ["checks_json", "length_list", "print_document", "quantity_json", "series_json", "valve_rows"]
 
@@ -30,4 +30,6 @@ def print_document(
 ) -> None:
     """Print the document; `extra` stands beside the results."""
     whole = document(command, sheet, results, checks, cautions, system, extra)
-    click.echo(json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False))
+    text = json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False)
+    # JSON escapes the orders to a terminal below the blank; those above the letters it leaves.
+    print_utf8(re.sub(r"[\x7f-\x9f]", lambda sign: f"\\u{ord(sign[0]):04x}", text))

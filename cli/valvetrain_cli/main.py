@@ -91,5 +91,5 @@ def main() -> None:
 
     SHEET is the folder that holds setup.toml, or that file itself.
 
-    Exit status: 0 nothing is outside its limits, 1 something is, 2 bad input.
+    Exit status: 0 nothing is outside its limits, 1 something is, 2 bad input, 3 a fault of the program.
     """
