@@ -99,7 +99,7 @@ def question_command(
                 figure = budget_sheet(setup.title, results[question.name], system, setup.valves)
             else:
                 figure = question.figure(setup, results, system)
-            write_whole(plot, lambda path: saved(figure, path))
+            write_whole(plot, lambda path: saved(figure, path), force)
         result = results[question.name]
         if as_json:
             from valvetrain_cli.json_out import print_document

@@ -51,7 +51,7 @@ def command(
         from valvetrain.answers.page import saved
 
         figure = question("center").figure
-        write_whole(plot, lambda path: saved(figure(setup, results, system), path))
+        write_whole(plot, lambda path: saved(figure(setup, results, system), path), force)
     if as_json:
         from valvetrain_cli.json_out import print_document
 

@@ -115,7 +115,7 @@ def command(
         from valvetrain.answers.page import saved
         from valvetrain.questions.fit.figure import fit_sheet
 
-        write_whole(plot, lambda path: saved(fit_sheet(setup, result, system), path))
+        write_whole(plot, lambda path: saved(fit_sheet(setup, result, system), path), force)
     if output is not None:
         from valvetrain_cli.fit_output import write_sheet
 
