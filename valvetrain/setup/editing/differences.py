@@ -119,5 +119,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, tuple | list):
         return tuple(_plain(each) for each in value)
     return value
-
-

@@ -1,4 +1,4 @@
-"""A sheet's files with some values changed, nothing written: what `--with`, `set` and the bench begin with."""
+"""A sheet's files with some values changed, nothing written: what `--with`, `set` and the bench do first."""
 
 import codecs
 from collections.abc import Mapping
@@ -7,7 +7,7 @@ from pathlib import Path
 
 from valvetrain.setup.contents import Contents, reading
 from valvetrain.setup.editing.cell_text import cell_in, with_cell
-from valvetrain.setup.editing.place import Cell, Entry, Place, is_word, place_of, places_of
+from valvetrain.setup.editing.place import Entry, Place, is_word, place_of, places_of
 from valvetrain.setup.editing.toml_text import value_in, with_value
 from valvetrain.setup.faults import Fault, SheetError, nearest
 from valvetrain.setup.tables.columns import COLUMNS
@@ -15,7 +15,7 @@ from valvetrain.setup.tables.csv_file import decoded, table_text
 from valvetrain.setup.tables.valves import valve_names
 from valvetrain.setup.tables.xlsx_file import is_workbook
 
-__all__ = ["Edit", "edited", "file_of", "valves_of", "written_at"]
+__all__ = ["Edit", "as_bytes", "as_text", "edited", "file_of", "valves_of", "written_at"]
 
 NEW_TABLE = "valves.csv"
 
@@ -70,7 +70,7 @@ def written_at(toml: Path, contents: Mapping[Path, bytes | str], place: Place | 
     """Return what is written at a place; None where nothing is."""
     place = place_of(place) if isinstance(place, str) else place
     if isinstance(place, Entry):
-        return value_in(_text(contents[toml]), place.path)
+        return value_in(as_text(contents[toml]), place.path)
     table = file_of(toml, contents, place)
     if table is None:
         return None
@@ -81,13 +81,13 @@ def file_of(toml: Path, contents: Mapping[Path, bytes | str], place: Place) -> P
     """Return the file in which a place stands; None where the table of valves is not there yet."""
     if isinstance(place, Entry):
         return toml
-    name = value_in(_text(contents[toml]), ("tables", "valves"))
+    name = value_in(as_text(contents[toml]), ("tables", "valves"))
     return None if name is None else toml.parent / name
 
 
 def valves_of(toml: Path, contents: Mapping[Path, bytes | str]) -> tuple[str, ...]:
-    """Return the names of the engine's valves; none where the sheet does not say how many cylinders it has."""
-    text = _text(contents[toml])
+    """Return the names of the engine's valves; none where it does not say how many cylinders."""
+    text = as_text(contents[toml])
     cylinders = value_in(text, ("engine", "cylinders")) or ""
     each = value_in(text, ("engine", "valves_per_cylinder")) or "2"
     if not (cylinders.isdigit() and each in ("2", "4") and 1 <= int(cylinders) <= 24):
@@ -97,7 +97,7 @@ def valves_of(toml: Path, contents: Mapping[Path, bytes | str]) -> tuple[str, ..
 
 def _put(toml: Path, found: Contents, place: Place, written: str | None) -> None:
     if isinstance(place, Entry):
-        text = with_value(_text(found[toml]), place.path, written, word=is_word(place))
+        text = with_value(as_text(found[toml]), place.path, written, word=is_word(place))
         found[toml] = _as(found[toml], text)
         return
     valves = valves_of(toml, found)
@@ -121,10 +121,12 @@ def _put(toml: Path, found: Contents, place: Place, written: str | None) -> None
                     )
                 ]
             )
-        found[toml] = _as(found[toml], with_value(_text(found[toml]), ("tables", "valves"), NEW_TABLE, word=True))
+        found[toml] = _as(
+            found[toml], with_value(as_text(found[toml]), ("tables", "valves"), NEW_TABLE, word=True)
+        )
         found[table] = ("valve\n" + "".join(f"{valve}\n" for valve in valves)).encode()
     old = found[table] if not is_workbook(table) else ""
-    sheet = _text(found[toml])
+    sheet = as_text(found[toml])
     text = with_cell(
         _table(table, found),
         table.name,
@@ -169,14 +171,18 @@ def _table(table: Path, contents: Mapping[Path, bytes | str]) -> str:
         raise SheetError([Fault(table.name, f"cannot be read: {error}", "Check the file.")]) from error
 
 
-def _text(found: bytes | str) -> str:
+def as_text(found: bytes | str) -> str:
+    """Return a file's text."""
     return found if isinstance(found, str) else decoded(found)
 
 
 def _as(old: bytes | str, text: str) -> bytes | str:
+    return text if isinstance(old, str) else as_bytes(old, text)
+
+
+def as_bytes(old: bytes | str, text: str) -> bytes:
     """Write a text in the coding in which the old one was: its byte order mark kept."""
-    if isinstance(old, str):
-        return text
+    assert not isinstance(old, str)
     if old.startswith(codecs.BOM_UTF16_LE):
         return codecs.BOM_UTF16_LE + text.encode("utf-16-le")
     if old.startswith(codecs.BOM_UTF16_BE):

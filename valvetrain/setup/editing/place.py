@@ -65,7 +65,9 @@ def place_of(key: str) -> Place:
     return Cell(steps[0].upper(), ".".join(steps[1:]))
 
 
-def places_of(values: Mapping[str, str | None] | typing.Iterable[tuple[str, str | None]]) -> dict[Place, str | None]:
+def places_of(
+    values: Mapping[str, str | None] | typing.Iterable[tuple[str, str | None]],
+) -> dict[Place, str | None]:
     """Find where each of several keys stands.
 
     Raises:
@@ -74,7 +76,7 @@ def places_of(values: Mapping[str, str | None] | typing.Iterable[tuple[str, str 
     pairs = values.items() if isinstance(values, Mapping) else values
     found: dict[Place, str | None] = {}
     spelled: dict[tuple[str, ...], Place] = {}
-    faults = []
+    faults: list[Fault] = []
     for key, written in pairs:
         try:
             place = place_of(key)

@@ -119,7 +119,11 @@ def _written(value: Any) -> str:
 
 
 def _inside(value: Any) -> str:
-    return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"' if isinstance(value, str) else _written(value)
+    return (
+        '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+        if isinstance(value, str)
+        else _written(value)
+    )
 
 
 def _step(place: Any, step: str) -> Any:
@@ -165,8 +169,8 @@ def _with_tomlkit(text: str, path: tuple[str, ...], literal: str | None) -> str:
         value = tomlkit.parse(f"value = {literal}")["value"]
         old = place.get(path[-1])
         if old is not None and hasattr(old, "trivia"):
-            value.trivia.indent, value.trivia.comment_ws = old.trivia.indent, old.trivia.comment_ws  # type: ignore[union-attr]
-            value.trivia.comment = old.trivia.comment  # type: ignore[union-attr]
+            value.trivia.indent, value.trivia.comment_ws = old.trivia.indent, old.trivia.comment_ws
+            value.trivia.comment = old.trivia.comment
         place[path[-1]] = value
     found = tomlkit.dumps(document)
     if "\r\n" in text:
@@ -175,7 +179,7 @@ def _with_tomlkit(text: str, path: tuple[str, ...], literal: str | None) -> str:
 
 
 def _section_lines(lines: list[str], path: tuple[str, ...]) -> range | None:
-    """Return the lines between the header of a key's section and the next header; None if it has no header."""
+    """Return the lines between the header of a key's section and the next; None if it has no header."""
     header = re.compile(rf"^\s*\[\s*{re.escape('.'.join(path[:-1]))}\s*\]\s*(?:#.*)?$")
     first = next((at + 1 for at, line in enumerate(lines) if header.match(line.rstrip("\r\n"))), None)
     if first is None:
