@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from valvetrain_cli.cautions import TURNING
+from valvetrain.answers.cautions import TURNING
 from valvetrain_cli.options import shared
 
 if TYPE_CHECKING:
@@ -115,7 +115,7 @@ def command(
         from valvetrain.answers.page import saved
         from valvetrain.questions.fit.figure import fit_sheet
 
-        write_whole(plot, lambda path: saved(fit_sheet(setup, result, system), path))
+        write_whole(plot, lambda path: saved(fit_sheet(setup, result, system), path), force)
     if output is not None:
         from valvetrain_cli.fit_output import write_sheet
 

@@ -58,7 +58,7 @@ def command(words: tuple[str, ...], output: Path | None, force: bool) -> None:
         from valvetrain.report.guide.page import guide_page
 
         page = guide_page(chosen or TOPICS)
-        write_whole(output, lambda path: _written(path, page))
+        write_whole(output, lambda path: path.write_bytes(page.encode("utf-8")), force)
         click.echo(f"Written: {output}", err=True)
         return
     if topic is None:
@@ -66,10 +66,6 @@ def command(words: tuple[str, ...], output: Path | None, force: bool) -> None:
         return
     for each in chosen or TOPICS:
         _print(each)
-
-
-def _written(path: Path, page: str) -> None:
-    path.write_text(page, encoding="utf-8")
 
 
 def _list() -> None:

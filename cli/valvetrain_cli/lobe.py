@@ -67,22 +67,18 @@ def command(
         bad_input([f"{error}."])
     if output is not None:
         table = _table_text(setup.title, result, system)
-        write_whole(output, lambda path: _written(path, table))
+        write_whole(output, lambda path: path.write_bytes(table.encode("utf-8")), force)
     if plot is not None:
         from valvetrain.answers.page import saved
         from valvetrain.questions.events.lobe_figure import lobe_sheet
 
-        write_whole(plot, lambda path: saved(lobe_sheet(setup, result, system), path))
+        write_whole(plot, lambda path: saved(lobe_sheet(setup, result, system), path), force)
     if as_json:
         from valvetrain_cli.json_out import print_document
 
         print_document("lobe", str(sheet), _document(result, system), [], [], system)
     else:
         _print(result, system, output)
-
-
-def _written(path: Path, text: str) -> None:
-    path.write_text(text, encoding="utf-8")
 
 
 def _per_degree(value: float, order: int, system: str) -> float:

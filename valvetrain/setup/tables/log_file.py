@@ -1,12 +1,9 @@
 """Adding rows to a record on disk: under a lock, checked, whole or not at all, the old bytes untouched."""
 
-import contextlib
 import csv
 import io
 import os
-import shutil
-import tempfile
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from valvetrain.setup.faults import SheetError
@@ -14,6 +11,7 @@ from valvetrain.setup.tables.csv_file import split_table
 from valvetrain.setup.tables.log_columns import LOG_COLUMNS, LOG_SPECS
 from valvetrain.setup.tables.xlsx_file import is_workbook
 from valvetrain.setup.units import display_unit
+from valvetrain.setup.writing import held, write_with
 
 __all__ = ["LogRefusedError", "appended"]
 
@@ -46,6 +44,8 @@ def appended(
         LogRefusedError: the file is or is not there, or has no column for a value.
         OSError: it cannot be written.
     """
+    if path.is_symlink() and not path.exists():
+        raise LogRefusedError(f"is a link to {os.path.realpath(path)}, which does not exist. Name that file.")
     path = Path(os.path.realpath(path))
     if is_workbook(path):
         raise LogRefusedError(
@@ -53,24 +53,21 @@ def appended(
         )
     if not path.parent.is_dir():
         raise LogRefusedError(f"the folder {path.parent} does not exist. Make it first.")
-    with _locked(path.parent):
+    with held(path.parent):
         if new and path.exists():
             raise LogRefusedError("exists already. Leave out --new to add to it.")
         if not new and not path.exists():
             raise LogRefusedError("does not exist. Begin it with --new, or check the name.")
         old = b"" if new else path.read_bytes()
         text = old + _lines(path, rows, system, new, old)
-        with tempfile.TemporaryDirectory(dir=path.parent, prefix=".valvetrain-") as folder:
-            beside = Path(folder) / path.name
-            with beside.open("wb") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
+        count = 0
+
+        def write(beside: Path) -> None:
+            nonlocal count
+            beside.write_bytes(text)
             count = check(beside)
-            if not new:
-                shutil.copymode(path, beside)
-            beside.replace(path)
-        _settled(path.parent)
+
+        write_with(path, write, force=not new)
     return count
 
 
@@ -124,29 +121,3 @@ def _unit(name: str, system: str) -> str:
     dimension = LOG_SPECS[name].dimension
     assert dimension is not None
     return display_unit(dimension, system)
-
-
-@contextlib.contextmanager
-def _locked(folder: Path) -> Iterator[None]:
-    """Hold the folder against another run that adds to a record in it."""
-    try:
-        import fcntl
-    except ImportError:  # no such locks on this system: the file is still replaced whole
-        yield
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(handle)
-
-
-def _settled(folder: Path) -> None:
-    """Have the folder's new entry written to the disk, where the system can."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
