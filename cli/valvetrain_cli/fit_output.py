@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from valvetrain.questions.fit.study import FitResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.fit_study import FitResult
 
 __all__ = ["write_sheet"]
 
@@ -23,8 +23,8 @@ def write_sheet(
         setup: the old sheet, read; result: the fit; answer: which of its answers, from 1.
         system: units of the remarks.
     """
+    from valvetrain.questions.fit.fitted_setup import INFERRED_KEYS, heights_by_valve
     from valvetrain.setup.fitted_sheet import NewValue, fitted_files
-    from valvetrain.studies.fitted_setup import INFERRED_KEYS, heights_by_valve
     from valvetrain_cli.running import bad_input
 
     chosen = result.answers[answer - 1]

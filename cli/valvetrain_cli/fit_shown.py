@@ -8,11 +8,11 @@ import numpy as np
 from rich.table import Table
 from rich.text import Text
 
-from valvetrain.checks.verdict import Check
+from valvetrain.answers.quantity import Quantity
+from valvetrain.answers.verdict import Check
+from valvetrain.questions.fit.study import Answer, FitResult, FittedParameter
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit, from_si, shown, shown_spread
-from valvetrain.studies.fit_study import Answer, FitResult, FittedParameter
-from valvetrain.studies.quantity import Quantity
 from valvetrain_cli.json_out import length_list, quantity_json, valve_rows
 from valvetrain_cli.tables import console, print_hanging, print_table, print_to_do, verdict_cells
 

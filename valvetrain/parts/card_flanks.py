@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from valvetrain.mechanics.cam_card import FLANK_WORDS, card_order
-from valvetrain.mechanics.flank_shapes import Ramp
-from valvetrain.mechanics.likely_flank import LikelyFlank, likely_flank
+from valvetrain.mechanics.cam.card import FLANK_WORDS, card_order
+from valvetrain.mechanics.cam.flank_shapes import Ramp
+from valvetrain.mechanics.cam.likely_flank import LikelyFlank, likely_flank
 from valvetrain.parts.card import CardFigures, card_figures, card_lobe_lift
 from valvetrain.parts.lobe import Lobe
 from valvetrain.parts.measured import Measured

@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from valvetrain.parts.correlation import Correlation
-from valvetrain.setup.correlation_table import correlation_text
-from valvetrain.setup.csv_table import read_table, split_table
 from valvetrain.setup.schema import ROLES
+from valvetrain.setup.tables.correlation import correlation_text
+from valvetrain.setup.tables.csv_file import read_table, split_table
 from valvetrain.setup.units import display_unit, from_si
 
 __all__ = ["CORRELATION_FILE", "HEIGHTS_FILE", "NewValue", "fitted_files"]
