@@ -86,7 +86,7 @@ def test_what_a_table_at_the_valve_is_is_asked_for(sample, run, edited, add, wor
             ["lash", "card_ratio"],
         ),
         ("duration = 262 }", "duration = 200 }", ["shorter at the higher lift"]),
-        ("lift = 6.00\nbase_radius = 15.0", "base_radius = 15.0", ["lobe lift"]),
+        ("lift = 6.00\nbase_radius = 20.0", "base_radius = 20.0", ["lobe lift"]),
         ("lift = 6.00\nbase", "card_valve_lift = 8.6\nbase", ["card_lift_is", "card_ratio"]),
         ("checking_lift = 1.00", "checking_lift = 6.50", ["not below the lobe lift"]),
     ],
@@ -164,7 +164,8 @@ def test_synthesised_lobes_say_so(sample, document, run):
     assert "synthesised" in run("events", folder).stdout
     lobe = document("lobe", folder, "--role", "intake")["results"]
     assert lobe["synthesised"]
-    assert lobe["peaks"]["acceleration"]["u"] > 0.25 * lobe["peaks"]["acceleration"]["value"]
+    # A card of three lifts leaves the nose's shape open by 16 % (SHAPE_DOUBT), rounded degrees a little more.
+    assert lobe["peaks"]["acceleration"]["u"] > 0.16 * lobe["peaks"]["acceleration"]["value"]
     assert "u" not in lobe["peaks"]["jerk"]
 
 
