@@ -20,7 +20,7 @@ MISFIT = 0.35
 """A real flank misses a drawn one by about this at the card's lifts [cam degrees], own choice."""
 LEAST_DRAWS = 40.0
 """So many draws must share the weight (effective number); else the misfit is taken wider."""
-LEFT_SHARE = 0.06
+LEFT_SHARE = 0.045
 """Shapes that no draw has: this share of the distance to the nearer checking lift is added to the doubt."""
 LEFT_PEAK, LEFT_AREA = 0.08, 0.008
 """The same for the greatest slope and accelerations, and for the area: relative."""
