@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from valvetrain.answers.cautions import OIL
 from valvetrain_cli.asking import question_command
-from valvetrain_cli.cautions import OIL
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:

@@ -5,12 +5,12 @@ import itertools
 import numpy as np
 import pytest
 
+from valvetrain.questions.asking import asked
 from valvetrain.questions.pushrod.plan import _covered, pushrod_plan
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage
 from valvetrain.setup.faults import SheetError
 from valvetrain.setup.linkage_columns import linkage_columns
 from valvetrain.setup.read import read_setup
-from valvetrain_cli.asking import asked
 from valvetrain_cli.pushrod import _set_sentences
 
 INCH = 0.0254
