@@ -9,6 +9,7 @@ import click
 
 from valvetrain.answers.cautions import TURNING
 from valvetrain_cli.asking import question_command
+from valvetrain_cli.paths import FilePath
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def _study(
     try:
         recheck = recheck_study(setup, results["rocker"], first, readings)
     except SheetError as error:
-        bad_input([str(fault) for fault in error.faults])
+        bad_input(error.faults)
     return Rechecked(**vars(recheck.now), recheck=recheck)
 
 
@@ -186,7 +187,7 @@ def _prepare(setup: "Setup", recheck: Path | None, plan: bool, contact: bool, dr
     try:
         return {"readings": read_recheck(recheck, setup.valves, setup.units, setup.instruments)}
     except SheetError as error:
-        bad_input([str(fault) for fault in error.faults])
+        bad_input(error.faults)
 
 
 QUESTION = Question(
@@ -213,7 +214,7 @@ command = click.option("--contact", is_flag=True, help="Print where the load sta
 )
 command = click.option(
     "--recheck",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FilePath(dir_okay=False),
     help="CSV of valve, offset (and end_clearance) measured after assembly by the plan: done, or the rest. "
     "Looked for beside the sheet too.",
 )(command)

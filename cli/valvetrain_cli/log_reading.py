@@ -32,4 +32,4 @@ def read_log(setup: "Setup", path: Path, by: str | None = None, *, shown_as: str
             by=by,
         )
     except SheetError as error:
-        bad_input([str(fault) for fault in error.faults])
+        bad_input(error.faults)

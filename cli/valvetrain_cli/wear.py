@@ -8,6 +8,7 @@ import click
 
 from valvetrain.answers.cautions import WEAR
 from valvetrain_cli.asking import question_command
+from valvetrain_cli.paths import FilePath
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
@@ -97,14 +98,21 @@ def _prepare(setup: "Setup", log: Path | None, by: str | None, rpm: str | None) 
     return {"log": read_log(setup, log, by)}
 
 
+MOST_SPEEDS = 40
+"""Speeds that one run studies: each is a lobe's whole turn at every valve."""
+
+
 def _speeds(written: str) -> tuple[float, ...]:
     """Read crank speeds such as 1500,3000."""
     import math
 
     from valvetrain_cli.running import bad_input
 
+    pieces = written.split(",")
+    if len(pieces) > MOST_SPEEDS:
+        bad_input([f"--rpm: {len(pieces)} speeds are given, and at most {MOST_SPEEDS} are studied at once."])
     speeds = []
-    for piece in written.split(","):
+    for piece in pieces:
         try:
             speed = float(piece)
         except ValueError:
@@ -138,7 +146,7 @@ for option in (
     ),
     click.option(
         "--log",
-        type=click.Path(path_type=Path, dir_okay=False),
+        type=FilePath(dir_okay=False),
         help="The record of inspections, a CSV file; looked for beside the sheet too.",
     ),
 ):

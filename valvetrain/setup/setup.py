@@ -59,6 +59,7 @@ class Setup:
         wheel: degree-wheel readings, in the table's order.
         correlation: of values that were inferred together; None where nothing was.
         instruments: name -> (dimension, standard uncertainty of one reading [SI], or share of it).
+        outside: files that were read and lie outside the sheet's folder.
     """
 
     sheet: str
@@ -78,6 +79,7 @@ class Setup:
     wheel: tuple[WheelReading, ...] = ()
     correlation: Correlation | None = None
     instruments: Mapping[str, tuple[str, float]] = field(default_factory=lambda: DEFAULT_UNCERTAINTY)
+    outside: tuple[str, ...] = ()
 
     @property
     def valves(self) -> tuple[str, ...]:
