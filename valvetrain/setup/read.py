@@ -1,7 +1,7 @@
 """Reading a setup sheet: a folder with `setup.toml` and the tables it names, turned into a `Setup`."""
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -11,12 +11,13 @@ from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
 from valvetrain.parts.wheel import WheelReading
 from valvetrain.setup.assemble import assembled
+from valvetrain.setup.contents import Contents, reading
 from valvetrain.setup.faults import Fault, SheetError, written_as
 from valvetrain.setup.plausible import faults_of
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS, quantity_type, sheet_model
 from valvetrain.setup.schema_faults import schema_fault
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.sheet_text import FILE, parsed, toml_file
+from valvetrain.setup.sheet_text import FILE, parsed, sheet_file
 from valvetrain.setup.tables.clearance_readings import read_clearance_readings
 from valvetrain.setup.tables.height_changes import read_height_changes
 from valvetrain.setup.tables.lift_table import read_lift_table
@@ -27,7 +28,7 @@ from valvetrain.setup.tables.outlines import read_pad_outline, read_part_outline
 from valvetrain.setup.tables.valves import ValveRow, read_valve_table, valve_names
 from valvetrain.setup.units import SYSTEMS
 
-__all__ = ["read_setup"]
+__all__ = ["read_setup", "sheet_file"]
 
 
 # readers of the tables that keys of sections name
@@ -45,13 +46,25 @@ _READERS: dict[str, Callable[..., Any]] = {
 _IN_FULL = 25
 
 
-def read_setup(path: str | Path) -> Setup:
+def read_setup(path: str | Path, contents: Mapping[Path, bytes | str] | None = None) -> Setup:
     """Read the sheet in the folder `path`, or the `setup.toml` that it names.
+
+    Args:
+        path: the folder or the file.
+        contents: what stands in some of its files, instead of what is on the disk.
 
     Raises:
         SheetError: with every fault found in the sheet and its tables.
     """
-    toml = toml_file(Path(path))
+    kept: Contents = dict(contents or {})
+    with reading(kept):
+        setup = _read(path)
+    return dataclasses.replace(setup, contents=kept)
+
+
+def _read(path: str | Path) -> Setup:
+    """Read the sheet and its tables."""
+    toml = sheet_file(Path(path))
     raw = parsed(toml)
     system = raw.get("sheet", {}).get("units") if isinstance(raw.get("sheet"), dict) else None
     if system not in SYSTEMS:

@@ -8,7 +8,7 @@ from typing import Any
 from valvetrain.setup.faults import UNSEEN, Fault, SheetError, readable, written_as
 from valvetrain.setup.tables.file_content import content_of
 
-__all__ = ["FILE", "key_place", "parsed", "toml_file"]
+__all__ = ["FILE", "key_place", "parsed", "sheet_file"]
 
 FILE = "setup.toml"
 
@@ -20,8 +20,12 @@ _MOST_BYTES = 2_000_000
 _DEEPEST = 12
 
 
-def toml_file(path: Path) -> Path:
-    """Find the sheet's TOML file."""
+def sheet_file(path: Path) -> Path:
+    """Find the sheet's TOML file.
+
+    Raises:
+        SheetError: there is none.
+    """
     try:
         is_folder, there = path.is_dir(), path.exists()
         toml = path / FILE if is_folder else path
@@ -40,9 +44,9 @@ def toml_file(path: Path) -> Path:
 
 def parsed(toml: Path) -> dict[str, Any]:
     """Parse the TOML text."""
-    content = content_of(toml, FILE, _MOST_BYTES, mend="Check the file.")
+    found = content_of(toml, FILE, _MOST_BYTES, mend="Check the file.")
     try:
-        raw = tomllib.loads(content.decode("utf-8-sig"))
+        raw = tomllib.loads(found if isinstance(found, str) else found.decode("utf-8-sig"))
     except tomllib.TOMLDecodeError as error:
         mend = "Mend that line."
         if "invalid value" in str(error).lower():
@@ -65,9 +69,7 @@ def _must_be_plain(raw: dict[str, Any]) -> None:
         path, value = waiting.pop()
         where = key_place(list(path)) if path else FILE
         if len(path) > _DEEPEST:
-            faults.append(
-                Fault(readable(where, 100), "lies too deep in sections or lists", "Take it out.")
-            )
+            faults.append(Fault(readable(where, 100), "lies too deep in sections or lists", "Take it out."))
             break
         if isinstance(value, dict):
             waiting += [((*path, key), each) for key, each in value.items()]

@@ -12,7 +12,7 @@ from valvetrain.setup.tables.xlsx_file import is_workbook, workbook_text
 from valvetrain.setup.units import is_unit
 from valvetrain.setup.values import is_value
 
-__all__ = ["Table", "plain_cell", "read_table", "split_table", "unguarded"]
+__all__ = ["Table", "decoded", "plain_cell", "read_table", "split_table", "table_text", "unguarded"]
 
 # A first line by which some spreadsheet programs say what stands between the cells.
 _SEPARATOR = re.compile(r'^\s*"?sep=(?P<separator>[,;\t])"?\s*$', re.IGNORECASE)
@@ -62,7 +62,7 @@ def split_table(
         SheetError: the file cannot be read, is empty, has a doubled or a missing column.
     """
     try:
-        text = workbook_text(path, shown_as) if is_workbook(path) else _decoded(_content(path, shown_as))
+        text = table_text(path, shown_as)
     except UnicodeError as error:
         raise SheetError(
             [Fault(shown_as, "is not UTF-8 text", "Save it from the spreadsheet as CSV UTF-8.")]
@@ -116,6 +116,18 @@ def split_table(
     return lines, delimiter, names, units
 
 
+def table_text(path: Path, shown_as: str) -> str:
+    """Return a table's text, a spreadsheet file's as CSV.
+
+    Raises:
+        UnicodeError, SheetError: it cannot be read.
+    """
+    if is_workbook(path):
+        return workbook_text(path, shown_as)
+    found = _content(path, shown_as)
+    return found if isinstance(found, str) else decoded(found)
+
+
 def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Table:
     """Read a CSV table: BOM, comma, semicolon or tab, blank lines and # comments are accepted.
 
@@ -164,10 +176,12 @@ def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Tab
     return Table(shown_as, units, tuple(rows))
 
 
-def _content(path: Path, shown_as: str) -> bytes:
+def _content(path: Path, shown_as: str) -> bytes | str:
     """Read the file; its lines are counted before they are parted."""
-    content = content_of(path, shown_as, _MOST_BYTES)
-    lines = max(content.count(b"\n"), content.count(b"\r"))
+    found = content_of(path, shown_as, _MOST_BYTES)
+    if isinstance(found, str):
+        return found
+    lines = max(found.count(b"\n"), found.count(b"\r"))
     if lines > _MOST_LINES:
         raise SheetError(
             [
@@ -178,7 +192,7 @@ def _content(path: Path, shown_as: str) -> bytes:
                 )
             ]
         )
-    return content
+    return found
 
 
 def _must_be_text(lines: list[tuple[int, str]], shown_as: str) -> None:
@@ -221,7 +235,7 @@ def _delimiter(header: str) -> str:
     return max(("\t", ";", ","), key=header.count)
 
 
-def _decoded(content: bytes) -> str:
+def decoded(content: bytes) -> str:
     """Decode UTF-8, or UTF-16 that says so by its byte order mark."""
     utf16 = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
     return content.decode("utf-16" if utf16 else "utf-8-sig")

@@ -3,6 +3,7 @@
 import stat
 from pathlib import Path
 
+from valvetrain.setup.contents import content
 from valvetrain.setup.faults import Fault, SheetError, readable
 
 __all__ = ["content_of"]
@@ -22,8 +23,8 @@ def content_of(
     most: int,
     *,
     mend: str = "Check the name in the sheet and the folder.",
-) -> bytes:
-    """Read a file.
+) -> bytes | str:
+    """Read a file, or take the text that stands for it while a changed sheet is asked.
 
     Args:
         path: the file.
@@ -34,6 +35,10 @@ def content_of(
     Raises:
         SheetError: it is not there, is no regular file, cannot be read, or is too large.
     """
+    return content(path, lambda file: _read(file, shown_as, most, mend))
+
+
+def _read(path: Path, shown_as: str, most: int, mend: str) -> bytes:
     try:
         kind = path.stat().st_mode
         for is_kind, name in _KINDS.items():
@@ -42,13 +47,13 @@ def content_of(
         if path.stat().st_size > most:
             raise SheetError([_too_large(shown_as, path.stat().st_size, most)])
         with path.open("rb") as file:
-            content = file.read(most + 1)
+            found = file.read(most + 1)
     except (OSError, ValueError) as error:  # a name with a NUL is a ValueError
         reason = (getattr(error, "strerror", None) or str(error)).lower()
         raise SheetError([Fault(readable(shown_as, 200), f"cannot be read: {reason}", mend)]) from error
-    if len(content) > most:  # it grew, or its size was not the truth
-        raise SheetError([_too_large(shown_as, len(content), most)])
-    return content
+    if len(found) > most:  # it grew, or its size was not the truth
+        raise SheetError([_too_large(shown_as, len(found), most)])
+    return found
 
 
 def _too_large(shown_as: str, size: int, most: int) -> Fault:

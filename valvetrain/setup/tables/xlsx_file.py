@@ -8,6 +8,7 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
+from valvetrain.setup.contents import text_for
 from valvetrain.setup.faults import Fault, SheetError
 from valvetrain.setup.tables.file_content import content_of
 
@@ -48,6 +49,9 @@ def workbook_text(path: Path, shown_as: str) -> str:
     """
     match = _NAMED.match(path.name)
     assert match is not None
+    kept = text_for(path)
+    if kept is not None:
+        return kept
     file, wanted = workbook_file(path), match["sheet"]
     try:
         from openpyxl import load_workbook
@@ -62,6 +66,7 @@ def workbook_text(path: Path, shown_as: str) -> str:
             ]
         ) from error
     content = content_of(file, shown_as, _MOST_BYTES)
+    assert isinstance(content, bytes)
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as packed:
             size = sum(each.file_size for each in packed.infolist())
