@@ -5,13 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from valvetrain.answers.cautions import WEAR
-<<<<<<< HEAD:cli/valvetrain_cli/wear.py
-from valvetrain_cli.asking import question_command
-from valvetrain_cli.paths import FilePath
-from valvetrain_cli.question import Question
-=======
 from valvetrain.answers.question import Option, Question, Refused
->>>>>>> main:valvetrain/questions/wear/question.py
 
 if TYPE_CHECKING:
     from valvetrain.answers.table import Block
@@ -112,14 +106,11 @@ def _speeds(written: str) -> tuple[float, ...]:
     """Read crank speeds such as 1500,3000."""
     import math
 
-<<<<<<< HEAD:cli/valvetrain_cli/wear.py
-    from valvetrain_cli.running import bad_input
-
     pieces = written.split(",")
     if len(pieces) > MOST_SPEEDS:
-        bad_input([f"--rpm: {len(pieces)} speeds are given, and at most {MOST_SPEEDS} are studied at once."])
-=======
->>>>>>> main:valvetrain/questions/wear/question.py
+        raise Refused(
+            f"--rpm: {len(pieces)} speeds are given, and at most {MOST_SPEEDS} are studied at once."
+        )
     speeds = []
     for piece in pieces:
         try:
@@ -157,19 +148,3 @@ QUESTION = Question(
     ),
     prepare=_prepare,
 )
-<<<<<<< HEAD:cli/valvetrain_cli/wear.py
-command = question_command(QUESTION, _prepare)
-for option in (
-    click.option("--rpm", help="Crank speeds beside cranking and idle, such as 1500,3000."),
-    click.option(
-        "--by", type=click.Choice(["hours", "distance", "date"]), help="What the record is counted in."
-    ),
-    click.option(
-        "--log",
-        type=FilePath(dir_okay=False),
-        help="The record of inspections, a CSV file; looked for beside the sheet too.",
-    ),
-):
-    command = option(command)
-=======
->>>>>>> main:valvetrain/questions/wear/question.py
