@@ -13,10 +13,7 @@ from valvetrain.setup.tables.correlation import correlation_text
 from valvetrain.setup.tables.csv_file import plain_cell, read_table, split_table
 from valvetrain.setup.units import display_unit, from_si
 
-__all__ = ["CORRELATION_FILE", "HEIGHTS_FILE", "NewValue", "fitted_files"]
-
-CORRELATION_FILE = "fitted_correlation.csv"
-HEIGHTS_FILE = "fitted_valves.csv"
+__all__ = ["NewValue", "fitted_files"]
 
 # Finer than any single value is known: together they are known far better than each alone.
 _DIGITS = {"angle": 4, "inch": 5, "metric": 4}
@@ -47,6 +44,7 @@ def fitted_files(
     correlation: Correlation,
     heights: Mapping[str, tuple[float, float]],
     remarks: Sequence[str],
+    names: tuple[str, str],
 ) -> dict[str, str]:
     """Return file name -> text of the new sheet ("" is the sheet itself) and of the tables it adds.
 
@@ -58,6 +56,7 @@ def fitted_files(
         heights: valve -> shaft's height over its tip and uncertainty [m], where it is written at every valve;
             else empty.
         remarks: comment lines for the head of the sheet.
+        names: of the new tables: correlations, and valves.
     """
     import tomlkit
 
@@ -68,13 +67,14 @@ def fitted_files(
         section, key = one.key.split(".")
         _put(document, section, key, one, system)
     tables = document.setdefault("tables", tomlkit.table())
-    files = {CORRELATION_FILE: correlation_text(correlation)}
-    tables["correlation"] = CORRELATION_FILE
+    correlation_file, heights_file = names
+    files = {correlation_file: correlation_text(correlation)}
+    tables["correlation"] = correlation_file
     tables["correlation"].comment("inferred: how the inferred values hang together")
     if heights:
         old = tables.get("valves")
-        files[HEIGHTS_FILE] = _with_heights(toml.parent / str(old) if old else None, heights, system)
-        tables["valves"] = HEIGHTS_FILE
+        files[heights_file] = _with_heights(toml.parent / str(old) if old else None, heights, system)
+        tables["valves"] = heights_file
         tables["valves"].comment("inferred: shaft.height at every valve added")
         for place in _places(document, "shaft"):
             for key in ("height", "reference_stem_height"):
