@@ -139,10 +139,12 @@ def command(
 
 def check_output(output: Path | None, toml: Path, force: bool) -> None:
     """Refuse a place that is taken, or from which the sheet's tables would not be found."""
+    from valvetrain.setup.writing import clear_leftovers
     from valvetrain_cli.running import bad_input
 
     if output is None:
         return
+    clear_leftovers(output.parent)
     if output.suffix == ".toml":
         if os.path.lexists(output) and not force:
             bad_input([f"{output}: exists already. Give another name, or --force to write over it."])

@@ -36,6 +36,7 @@ def command(
     from valvetrain.setup.faults import readable, written_as
     from valvetrain.setup.starter import Described, starter_files
     from valvetrain.setup.starter_words import SHOP_INSTRUMENTS
+    from valvetrain.setup.writing import clear_leftovers
     from valvetrain_cli.running import bad_input
 
     if folder.exists() and not folder.is_dir():
@@ -77,6 +78,7 @@ def command(
         instruments=_at_hand(instruments, SHOP_INSTRUMENTS),
     )
     files = starter_files(engine)
+    clear_leftovers(folder if folder.is_dir() else folder.resolve().parent)
     there = [name for name in files if os.path.lexists(folder / name)]
     if there:
         bad_input([f"{folder / name}: exists already. Give another folder." for name in there])

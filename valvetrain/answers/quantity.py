@@ -8,6 +8,7 @@ import numpy as np
 from valvetrain.answers.possible_draws import possible_only
 from valvetrain.answers.simulation import Simulation, drawn_outputs, simulation
 from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.uncertainty.possible_rows import where_possible
 from valvetrain.mechanics.uncertainty.propagation import propagated
 from valvetrain.parts.correlation import Correlation
 from valvetrain.setup.setup import Column
@@ -133,7 +134,7 @@ def _simulated(
     """The same quantities with the uncertainty and interval of draws."""
 
     columns = max(np.shape(value)[-1] for value in values.values())
-    possible = possible_only(function, values, spreads)
+    possible = where_possible(possible_only(function, values, spreads))
 
     def wanted(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         table = possible(rows)
