@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from valvetrain_cli.options import force_option, json_option, plot_option, sheet_argument, units_option
+from valvetrain_cli.with_option import with_option
 
 if TYPE_CHECKING:
     from valvetrain.questions.events.lobe_study import LobeResult
@@ -37,6 +38,7 @@ _PEAKS = {
 )
 @click.option("--step", type=float, default=1.0, metavar="DEGREES", help="Cam degrees between rows; 1.")
 @json_option
+@with_option
 @units_option
 @plot_option
 @force_option

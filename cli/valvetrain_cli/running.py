@@ -32,12 +32,20 @@ def bad_input(lines: list[str]) -> NoReturn:
 
 
 def read_sheet(path: Path) -> Any:
-    """Read a setup sheet; its faults are printed and end the command."""
+    """Read a setup sheet, with what `--with` says; its faults are printed and end the command."""
     from valvetrain.setup.faults import SheetError
     from valvetrain.setup.read import read_setup
+    from valvetrain_cli.with_option import asked_with, pairs
 
+    given = asked_with()
     try:
-        return read_setup(path)
+        if not given:
+            return read_setup(path)
+        from valvetrain.setup.editing.changed import read_changed
+
+        setup = read_changed(path, pairs(given, "--with"))
+        click.echo(f"Asked with {', '.join(given)}; nothing is written.", err=True)
+        return setup
     except SheetError as error:
         bad_input([str(fault) for fault in error.faults])
 

@@ -26,7 +26,7 @@ from valvetrain.setup.tables.outlines import read_pad_outline, read_part_outline
 from valvetrain.setup.tables.valves import ValveRow, read_valve_table, valve_names
 from valvetrain.setup.units import SYSTEMS
 
-__all__ = ["read_setup", "sheet_file"]
+__all__ = ["read_setup", "sheet_file", "sheet_title"]
 
 FILE = "setup.toml"
 
@@ -183,6 +183,16 @@ def sheet_file(path: Path) -> Path:
             [Fault(str(path), "this folder holds no setup.toml", "Give the folder of a setup sheet.")]
         )
     return toml
+
+
+def sheet_title(toml: Path) -> str:
+    """Return the title that a sheet gives, or an empty one.
+
+    Raises:
+        SheetError: it is not TOML.
+    """
+    sheet = _parsed(toml).get("sheet")
+    return str(sheet.get("title", "")) if isinstance(sheet, dict) else ""
 
 
 def _parsed(toml: Path) -> dict[str, Any]:
