@@ -5,7 +5,8 @@ verdicts, tables or JSON, plot, cautions, exit status.
 """
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,7 @@ from valvetrain_cli.options import doubt_options, shared
 if TYPE_CHECKING:
     from valvetrain.answers.question import Option, Question
 
-__all__ = ["asked", "asked_or_refused", "question_command", "say"]
+__all__ = ["asked", "asked_or_refused", "question_command", "refusals", "say"]
 
 
 def question_command(question: Any, prepare: Callable[..., dict[str, Any]] | None = None) -> click.Command:
@@ -44,9 +45,8 @@ def question_command(question: Any, prepare: Callable[..., dict[str, Any]] | Non
         budget: bool,
         **own: Any,
     ) -> None:
-        from valvetrain.answers.question import Refused
         from valvetrain_cli.doubt import budget_document, drawn, draws_for, print_budget, print_draws
-        from valvetrain_cli.running import bad_input, check_target, exit_status, read_sheet, write_whole
+        from valvetrain_cli.running import check_target, exit_status, read_sheet, write_whole
 
         check_target(plot, force)
         setup = read_sheet(sheet)
@@ -57,10 +57,8 @@ def question_command(question: Any, prepare: Callable[..., dict[str, Any]] | Non
         }
         prepares = prepare or getattr(question, "prepare", None)
         given = to["study"] if options else own
-        try:
+        with refusals():
             of_study = prepares(setup, **given) if prepares is not None else given
-        except Refused as refused:
-            bad_input(list(refused.faults))
         with drawn(samples, seed):
             results = asked_or_refused(setup, (question.name,), **of_study)
         system = units or setup.units
@@ -104,13 +102,21 @@ def question_command(question: Any, prepare: Callable[..., dict[str, Any]] | Non
 
 def asked_or_refused(setup: Any, names: tuple[str, ...], **options: Any) -> dict[str, Any]:
     """Run the studies; what cannot be answered as it was given ends the command with status 2."""
+    with refusals():
+        return asked(setup, names, **options)
+
+
+@contextmanager
+def refusals() -> Iterator[None]:
+    """End the command with status 2 where what was given is refused inside the block."""
     from valvetrain.answers.question import Refused
+    from valvetrain.setup.faults import SheetError
     from valvetrain_cli.running import bad_input
 
     try:
-        return asked(setup, names, **options)
-    except Refused as refused:
-        bad_input(list(refused.faults))
+        yield
+    except (Refused, SheetError) as refused:
+        bad_input([str(fault) for fault in refused.faults])
 
 
 def say(

@@ -60,7 +60,8 @@ def _table(table: Table) -> Drawn:
             for place, cell in enumerate(row)
         ]
         if table.verdicts:
-            cells.append(Text(SIGNS[table.verdicts[number]], style=STYLES[table.verdicts[number]]))
+            verdict = table.verdicts[number]
+            cells.append(Text(SIGNS.get(verdict, "-"), style=STYLES.get(verdict, "italic")))
         rule = number in table.breaks or (number == last and bool(table.known))
         drawn.add_row(*cells, end_section=rule)
     if table.known:

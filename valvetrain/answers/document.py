@@ -18,6 +18,7 @@ __all__ = [
     "document",
     "length_list",
     "quantity_json",
+    "quantity_rows",
     "record",
     "series_json",
     "valve_rows",
@@ -70,6 +71,19 @@ def valve_rows(result: Any, system: str) -> list[dict[str, Any]]:
         dimension = None if about is None else about.dimension
         for index, entry in enumerate(_column(column, dimension, len(rows), system)):
             rows[index][key] = entry
+    return rows
+
+
+def quantity_rows(result: Any, system: str) -> list[dict[str, Any]]:
+    """Return a row a valve with every quantity of a result, and nothing else."""
+    rows: list[dict[str, Any]] = [
+        {"valve": valve, "role": role} for valve, role in zip(result.valves, result.roles, strict=True)
+    ]
+    for field in dataclasses.fields(result):
+        column = getattr(result, field.name)
+        if isinstance(column, Quantity):
+            for row, entry in zip(rows, _quantities(column, system), strict=True):
+                row[field.name] = entry
     return rows
 
 

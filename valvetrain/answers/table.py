@@ -45,7 +45,7 @@ class Table:
         rows: cells as text.
         known: the last row, to what each column is known, its own name first; empty where there is none.
         words: places of columns that hold words, so that they stand at the left.
-        verdicts: of each row, drawn as a last column; empty where nothing is judged.
+        verdicts: of each row, drawn as a last column, "" where a row is not judged; empty where none is.
         breaks: rows after which a line is drawn.
         strong: cells (row, column) that should be seen first.
     """
@@ -64,7 +64,9 @@ class Table:
         """Return the table with its verdicts as a last column of words."""
         if not self.verdicts:
             return self
-        rows = ((*row, SIGNS[verdict]) for row, verdict in zip(self.rows, self.verdicts, strict=True))
+        rows = (
+            (*row, SIGNS.get(verdict, "-")) for row, verdict in zip(self.rows, self.verdicts, strict=True)
+        )
         return replace(
             self,
             columns=(*self.columns, "verdict"),

@@ -1,30 +1,26 @@
-"""`valvetrain wear`: the rubbing pairs; with --log, what the record of inspections says."""
+"""`wear`: the rubbing pairs; with --log, what the record of inspections says."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import click
-
 from valvetrain.answers.cautions import WEAR
-from valvetrain_cli.asking import question_command
-from valvetrain_cli.question import Question
+from valvetrain.answers.question import Option, Question, Refused
 
 if TYPE_CHECKING:
+    from valvetrain.answers.table import Block
     from valvetrain.answers.verdict import Check
     from valvetrain.questions.record.study import RecordResult
     from valvetrain.questions.wear.study import WearResult
     from valvetrain.setup.setup import Setup
 
-__all__ = ["QUESTION", "command"]
+__all__ = ["QUESTION"]
 
 
 def _study(
     setup: "Setup", results: Mapping[str, Any], log: Any = None, rpm: tuple[float, ...] = ()
 ) -> "WearResult | RecordResult":
     """Study the contacts, or the record where one is given."""
-    from valvetrain_cli.running import bad_input
-
     if log is not None:
         from valvetrain.questions.record.study import record_study
 
@@ -34,7 +30,7 @@ def _study(
     try:
         return wear_study(setup, results["rocker"], results["spring"], rpm)
     except ValueError as error:
-        bad_input([f"setup.toml {str(error).rstrip('.?')}."])
+        raise Refused(f"setup.toml {str(error).rstrip('.?')}.") from error
 
 
 def _of_record(result: Any) -> bool:
@@ -52,20 +48,25 @@ def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Ch
     return wear_checks(setup, result, system)
 
 
-def _table(result: Any, checks: "list[Check]", system: str) -> None:
-    """Print the contacts, or the record."""
-    from valvetrain_cli import wear_tables
-
+def _tables(result: Any, checks: "list[Check]", system: str) -> "Iterable[Block]":
+    """Say the contacts, or the record."""
     if _of_record(result):
-        wear_tables.print_record(result, checks, system)
-    else:
-        wear_tables.print_contacts(result, checks, system)
+        from valvetrain.questions.record.tables import record_tables
+
+        return record_tables(result, checks, system)
+    from valvetrain.questions.wear.tables import wear_tables
+
+    return wear_tables(result, checks, system)
 
 
 def _document(result: Any, system: str) -> dict[str, Any]:
-    from valvetrain_cli import wear_json
+    if _of_record(result):
+        from valvetrain.questions.record.document import record_document
 
-    return wear_json.record(result, system) if _of_record(result) else wear_json.contacts(result, system)
+        return record_document(result, system)
+    from valvetrain.questions.wear.document import wear_document
+
+    return wear_document(result, system)
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
@@ -81,15 +82,15 @@ def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
 
 def _prepare(setup: "Setup", log: Path | None, by: str | None, rpm: str | None) -> dict[str, Any]:
     """Read the record and the speeds."""
-    from valvetrain_cli.running import bad_input
-
     if log is None:
         if by is not None:
-            bad_input(["--by: says what a record counts in. Give the record with --log."])
+            raise Refused("--by: says what a record counts in. Give the record with --log.")
         return {"rpm": _speeds(rpm)} if rpm is not None else {}
     if rpm is not None:
-        bad_input(["--rpm: speeds belong to the contacts, and --log asks for the record. Give one of them."])
-    from valvetrain_cli.log_reading import read_log
+        raise Refused(
+            "--rpm: speeds belong to the contacts, and --log asks for the record. Give one of them."
+        )
+    from valvetrain.questions.record.reading import read_log
 
     beside = Path(setup.sheet)
     beside = (beside if beside.is_dir() else beside.parent) / log
@@ -101,17 +102,15 @@ def _speeds(written: str) -> tuple[float, ...]:
     """Read crank speeds such as 1500,3000."""
     import math
 
-    from valvetrain_cli.running import bad_input
-
     speeds = []
     for piece in written.split(","):
         try:
             speed = float(piece)
         except ValueError:
-            bad_input([f"--rpm {written}: '{piece}' is not a speed. Write it like 1500,3000."])
+            raise Refused(f"--rpm {written}: '{piece}' is not a speed. Write it like 1500,3000.") from None
         if not (math.isfinite(speed) and 800 < speed <= 20000):
-            bad_input(
-                [f"--rpm {written}: {piece} is outside 800 to 20000. Cranking and idle are always shown."]
+            raise Refused(
+                f"--rpm {written}: {piece} is outside 800 to 20000. Cranking and idle are always shown."
             )
         speeds.append(speed)
     return tuple(speeds)
@@ -123,23 +122,20 @@ QUESTION = Question(
     "valve does the record name?",
     study=_study,
     checks=_checks,
-    table=_table,
+    tables=_tables,
     document=_document,
     figure=_figure,
     needs=("rocker", "spring"),
     cautions=(WEAR,),
     in_check=False,
+    options=(
+        Option(
+            "log",
+            "The record of inspections, a CSV file; looked for beside the sheet too.",
+            kind="file",
+        ),
+        Option("by", "What the record is counted in.", kind="choice", choices=("hours", "distance", "date")),
+        Option("rpm", "Crank speeds beside cranking and idle, such as 1500,3000."),
+    ),
+    prepare=_prepare,
 )
-command = question_command(QUESTION, _prepare)
-for option in (
-    click.option("--rpm", help="Crank speeds beside cranking and idle, such as 1500,3000."),
-    click.option(
-        "--by", type=click.Choice(["hours", "distance", "date"]), help="What the record is counted in."
-    ),
-    click.option(
-        "--log",
-        type=click.Path(path_type=Path, dir_okay=False),
-        help="The record of inspections, a CSV file; looked for beside the sheet too.",
-    ),
-):
-    command = option(command)

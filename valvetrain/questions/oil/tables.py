@@ -1,81 +1,90 @@
 """The oil's layouts and rockers as tables."""
 
-import numpy as np
-from rich.table import Table
-from rich.text import Text
+from collections.abc import Iterator
 
+import numpy as np
+
+from valvetrain.answers.table import Block, Sentence, Table, bare, columns, valve_table, verdicts_of
 from valvetrain.answers.verdict import Check
 from valvetrain.questions.oil.study import AS_BUILT, OilCase, OilResult
 from valvetrain.setup.units import display_unit, shown
-from valvetrain_cli.tables import console, print_table, verdict_cells
 
-__all__ = ["print_oil"]
+__all__ = ["oil_tables"]
 
 
-def print_oil(result: OilResult, checks: list[Check], system: str) -> None:
-    """Print the comparison of layouts, and the rockers of the engine as it is."""
-    out = console()
+def oil_tables(result: OilResult, checks: list[Check], system: str) -> Iterator[Block]:
+    """Say the comparison of layouts, and the rockers of the engine as it is."""
     if result.missing:
-        out.print(Text(f"Oil to the rockers: not asked, {result.missing}.", style="bold"))
+        yield Sentence(f"Oil to the rockers: not asked, {result.missing}.", strong=True)
         return
     flow, pressure = display_unit("flow", system), display_unit("oil_pressure", system)
     title = f"Oil to the rockers: flow in {flow}, pressure in {pressure}, share of the best fed rocker new"
-    table = Table(title=title, title_justify="left", title_style="bold", header_style="bold")
-    for name in ("layout", "bushings", "taken in all"):
-        table.add_column(name, justify="left" if name != "taken in all" else "right")
-    for name in ("least share", "at", "least pressure", "past the rockers"):
-        table.add_column(name, justify="right")
-    table.add_column("starved", overflow="fold")
-    for number, case in enumerate(result.cases):
-        last = number + 1 == len(result.cases) or result.cases[number + 1].layout != case.layout
-        table.add_row(*_case_row(result, case, system), end_section=last)
-    out.print(table)
+    ends = {
+        number
+        for number, case in enumerate(result.cases)
+        if number + 1 == len(result.cases) or result.cases[number + 1].layout != case.layout
+    }
+    yield Table(
+        title,
+        (
+            "layout",
+            "bushings",
+            "taken in all",
+            "least share",
+            "at",
+            "least pressure",
+            "past the rockers",
+            "starved",
+        ),
+        tuple(_case_row(result, case, system) for case in result.cases),
+        words=frozenset({0, 1, 7}),
+        breaks=frozenset(ends),
+        strong=frozenset((number, 7) for number, case in enumerate(result.cases) if case.starved),
+    )
     viscosity = shown(result.oil.kinematic, "viscosity", system)
     heat = shown(result.oil.temperature, "temperature", system)
     spread = 200 * result.oil.relative_uncertainty
     basis = f"Oil at {heat}: {viscosity} +- {spread:.0f} % (k = 2; {result.oil.basis})."
-    out.print(Text(basis))
+    yield Sentence(basis)
     if result.assumed:
-        out.print(Text(f"Taken where the table is silent: {'; '.join(result.assumed)}."))
+        yield Sentence(f"Taken where the table is silent: {'; '.join(result.assumed)}.")
     reynolds, name = result.cases[0].reynolds
     if name:
         kind = "laminar" if reynolds < 2300 else "turbulent" if reynolds > 4000 else "between the two"
-        out.print(Text(f"Fastest in a pipe, as built and new: {name}, Reynolds {reynolds:.0f}, {kind}."))
+        yield Sentence(f"Fastest in a pipe, as built and new: {name}, Reynolds {reynolds:.0f}, {kind}.")
     for sentence in _changes(result, system):
-        out.print(Text(sentence))
+        yield Sentence(sentence)
     clearances = "clearances as measured" if result.now == "measured" else "new clearances"
-    print_table(
+    yield valve_table(
         f"Rockers as built, {clearances}: pressure in {pressure}, flow in {flow}",
         result.valves,
         [
-            ("pressure", result.rocker_pressure),
-            ("flow", result.rocker_flow),
-            ("share %", result.rocker_share),
+            *columns(result, "rocker_pressure", "rocker_flow", "rocker_share"),
             *(
                 (f"share %, {layout}, worn", _shares(result, layout, system))
                 for layout in dict.fromkeys(case.layout for case in result.cases)
             ),
         ],
         system,
-        verdict_cells(checks, result.valves),
+        verdicts_of(checks, result.valves),
     )
 
 
-def _case_row(result: OilResult, case: OilCase, system: str) -> list[str | Text]:
+def _case_row(result: OilResult, case: OilCase, system: str) -> tuple[str, ...]:
     """Write one layout in one condition."""
     worst = int(np.nanargmin(case.share))
     past = sum(case.away.values())
     names = ", ".join(case.starved)
-    return [
+    return (
         case.layout,
         case.condition,
-        _bare(case.fed, "flow", system),
+        bare(case.fed, "flow", system),
         f"{round(100 * case.share[worst])} %",
         result.valves[worst],
-        _bare(float(np.nanmin(case.pressure)), "oil_pressure", system),
-        _bare(past, "flow", system),
-        Text(names, style="bold reverse") if names else Text("none"),
-    ]
+        bare(float(np.nanmin(case.pressure)), "oil_pressure", system),
+        bare(past, "flow", system),
+        names or "none",
+    )
 
 
 def _changes(result: OilResult, system: str) -> list[str]:
@@ -103,7 +112,3 @@ def _changes(result: OilResult, system: str) -> list[str]:
 def _shares(result: OilResult, layout: str, system: str) -> list[str]:
     case = next(each for each in result.cases if each.layout == layout and each.condition == "worn")
     return ["-" if np.isnan(each) else f"{round(100 * each)}" for each in case.share]
-
-
-def _bare(value: float, dimension: str, system: str) -> str:
-    return shown(value, dimension, system).removesuffix(f" {display_unit(dimension, system)}")

@@ -1,40 +1,35 @@
-"""The contacts and the record as tables."""
+"""The rubbing pairs as tables: lobe on tappet, what turns it, and the pairs beyond the pushrod."""
 
 import math
+from collections.abc import Iterator
 
-import numpy as np
-from rich.text import Text
-
+from valvetrain.answers.table import Block, Sentence, valve_table, verdicts_of
 from valvetrain.answers.verdict import Check
-from valvetrain.questions.record.study import RecordResult
 from valvetrain.questions.wear.study import WearResult
 from valvetrain.setup.units import shown, shown_spread, written_unit
-from valvetrain_cli.tables import console, print_table, verdict_cells
 
-__all__ = ["print_contacts", "print_record"]
+__all__ = ["wear_tables"]
 
 _TAPPET = {"lobe_curvature", "contact_stress", "face_margin", "lobe_edge_margin"}
 _FORM = {"lobe_taper", "crown_radius", "tappet_hardness", "rotation_arm"}
 
 
-def print_contacts(result: WearResult, checks: list[Check], system: str) -> None:
-    """Print lobe on tappet, what turns it, and the pairs beyond the pushrod."""
-    out = console()
+def wear_tables(result: WearResult, checks: list[Check], system: str) -> Iterator[Block]:
+    """Say lobe on tappet, what turns it, and the pairs beyond the pushrod."""
     length, stress = written_unit("length", system), written_unit("pressure", system)
     fastest = max(result.rpm)
 
-    def verdicts(names: set[str] | None) -> list[Text]:
+    def verdicts(names: set[str] | None) -> tuple[str, ...]:
         known = _TAPPET | _FORM
         own = [check for check in checks if (check.id in names if names else check.id not in known)]
         judged = {check.valve for check in own}
-        written = verdict_cells(own, result.valves)
         # Nothing judged is never a pass.
-        return [
-            cell if valve in judged else Text("-", style="italic")
-            for valve, cell in zip(result.valves, written, strict=True)
-        ]
+        return tuple(
+            verdict if valve in judged else ""
+            for valve, verdict in zip(result.valves, verdicts_of(own, result.valves), strict=True)
+        )
 
-    print_table(
+    yield valve_table(
         f"Lobe on tappet, to {fastest:.0f} rpm: stress in {stress}, lengths in {length}, film in "
         f"{written_unit('roughness', system)}, heat in {'degF' if system == 'inch' else 'degC'}",
         result.valves,
@@ -52,8 +47,8 @@ def print_contacts(result: WearResult, checks: list[Check], system: str) -> None
         system,
         verdicts(_TAPPET),
     )
-    _notes(out, result, system)
-    print_table(
+    yield from _notes(result, system)
+    yield valve_table(
         f"What turns the tappet, and form as measured: lengths in {length}",
         result.valves,
         [
@@ -72,14 +67,12 @@ def print_contacts(result: WearResult, checks: list[Check], system: str) -> None
     for role, (spread, repeats) in result.lift_spread.items():
         if math.isfinite(spread):
             word = "within what" if spread <= 2 * repeats else "more than"
-            out.print(
-                Text(
-                    f"{role} lobes spread {shown_spread(spread, 'length', system)} in lift, {word} the dial "
-                    f"repeats ({shown_spread(repeats, 'length', system)})."
-                )
+            yield Sentence(
+                f"{role} lobes spread {shown_spread(spread, 'length', system)} in lift, {word} the dial "
+                f"repeats ({shown_spread(repeats, 'length', system)})."
             )
     pairs = result.pairs
-    print_table(
+    yield valve_table(
         f"Tip, guide and shaft, greatest to {fastest:.0f} rpm: stress in {stress}, force in "
         f"{written_unit('force', system)}, speed in {written_unit('speed', system)}, lengths in {length}",
         result.valves,
@@ -99,7 +92,7 @@ def print_contacts(result: WearResult, checks: list[Check], system: str) -> None
     )
 
 
-def _notes(out: object, result: WearResult, system: str) -> None:
+def _notes(result: WearResult, system: str) -> Iterator[Block]:
     """Say what the figures rest on, and the loads seen elsewhere as context."""
     lines = []
     known = [each for each in result.peak_rpm.value.tolist() if not math.isnan(each)]
@@ -136,69 +129,7 @@ def _notes(out: object, result: WearResult, system: str) -> None:
     if asked:
         lines.append(f"Stress needs: {', '.join(asked)}.")
     for line in lines:
-        out.print(Text(line))  # type: ignore[attr-defined]
-
-
-def print_record(result: RecordResult, checks: list[Check], system: str) -> None:
-    """Print what the record says of every valve."""
-    unit = written_unit("length", system)
-    dated = result.axis == "date"
-    coming = list(result.next_date) if dated else _times(result, system)
-    axis = {"hours": "h", "distance": written_unit("distance", system), "date": "days"}[result.axis]
-    print_table(
-        f"Record {result.source}, counted in {result.axis}: changes over it in {unit}, resets taken out",
-        result.valves,
-        [
-            ("rows", [str(each) for each in result.readings]),
-            ("lash moved", result.lash_change),
-            ("lash", list(result.lash_state)),
-            ("lift moved", result.lift_change),
-            ("lift", list(result.lift_state)),
-            ("turns", [{True: "yes", False: "NO", None: "-"}[each] for each in result.turned]),
-            ("next look" if dated else f"next look in {axis}", coming),
-            ("the record says", [_found(result, index) for index in range(len(result.valves))]),
-        ],
-        system,
-        verdict_cells(checks, result.valves),
-    )
-    least = [
-        (name, float(np.nanmedian(quantity.value)))
-        for name, quantity in (("lash", result.provable_lash), ("lift", result.provable_lift))
-        if np.isfinite(quantity.value).any()
-    ]
-    if least:
-        told = " and ".join(f"{shown(value, 'length', system)} of {name}" for name, value in least)
-        console().print(
-            Text(f"At a usual valve this record would prove a change of {told}, and nothing less.")
-        )
-    if not result.named:
-        console().print(
-            Text("The sheet names no engine ([record] engine): a record of another one would not be noticed.")
-        )
-    if sum(result.skipped):
-        console().print(
-            Text(f"{sum(result.skipped)} lash readings in the other state (hot or cold) are left out.")
-        )
-
-
-def _found(result: RecordResult, index: int) -> str:
-    names = [each.name for each in result.found[index] if each.name != "no change found"]
-    if len(names) > 1:  # what lash or lift cannot tell stands in its own column
-        names = [name for name in names if name != "cannot tell"]
-    return "; ".join(names) or "no change"
-
-
-def _times(result: RecordResult, system: str) -> list[str]:
-    quantity = result.next_in
-    unit = written_unit(quantity.dimension, system)
-    return [
-        "-"
-        if math.isnan(each)
-        else "now"
-        if each == 0
-        else shown(each, quantity.dimension, system).removesuffix(f" {unit}")
-        for each in quantity.value.tolist()
-    ]
+        yield Sentence(line)
 
 
 def _short(contact: str) -> str:

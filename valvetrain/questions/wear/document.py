@@ -1,4 +1,4 @@
-"""The contacts and the record as JSON."""
+"""The rubbing pairs as JSON."""
 
 import dataclasses
 import math
@@ -6,39 +6,19 @@ from typing import Any
 
 import numpy as np
 
+from valvetrain.answers.document import quantity_json, quantity_rows
 from valvetrain.answers.quantity import Quantity
-from valvetrain.questions.record.study import RecordResult
 from valvetrain.questions.wear.study import WearResult
 from valvetrain.setup.units import display_unit, from_si
-from valvetrain_cli.json_out import quantity_json
 
-__all__ = ["contacts", "record"]
+__all__ = ["wear_document"]
 
 IntArray = np.ndarray[tuple[int], np.dtype[np.intp]]
 
 
-def record(result: RecordResult, system: str) -> dict[str, Any]:
-    """Return the record's rows, its diagnoses and its readings."""
-    rows = _rows(result, system)
-    for index, row in enumerate(rows):
-        row |= {
-            "readings": result.readings[index],
-            "lash_state": result.lash_state[index],
-            "lift_state": result.lift_state[index],
-            "turned": result.turned[index],
-            "next_date": result.next_date[index] or None,
-            "skipped": result.skipped[index],
-        }
-        row["found"] = [
-            {"name": each.name, "reason": each.reason, "sure": each.sure} for each in result.found[index]
-        ]
-        row["stands_out"] = list(result.stands_out[index])
-    return {"record": result.source, "counted_in": result.axis, "valves": rows}
-
-
-def contacts(result: WearResult, system: str) -> dict[str, Any]:
+def wear_document(result: WearResult, system: str) -> dict[str, Any]:
     """Return a row a valve, and stress, film, entrainment and wear over the lobe at every speed."""
-    rows = _rows(result, system)
+    rows = quantity_rows(result, system)
     pairs = result.pairs
     # Over the lobes alone, every degree: what is between the samples a reader can draw.
     lifted = (result.motion.curves.tappet_lift > 0).any(axis=0)
@@ -83,22 +63,6 @@ def contacts(result: WearResult, system: str) -> dict[str, Any]:
             ],
         },
     }
-
-
-def _rows(result: Any, system: str) -> list[dict[str, Any]]:
-    """Return a row a valve with every quantity of a result."""
-    rows: list[dict[str, Any]] = [
-        {"valve": valve, "role": role} for valve, role in zip(result.valves, result.roles, strict=True)
-    ]
-    for field in dataclasses.fields(result):
-        column = getattr(result, field.name)
-        if not isinstance(column, Quantity):
-            continue
-        for index, row in enumerate(rows):
-            row[field.name] = quantity_json(
-                column.value[index], column.dimension, system, column.uncertainty[index]
-            )
-    return rows
 
 
 def _series(result: WearResult, valve: int, speed: int, at: IntArray, system: str) -> dict[str, Any]:
