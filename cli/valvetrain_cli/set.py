@@ -32,7 +32,7 @@ def command(sheet: Path, values: tuple[str, ...], undo: bool, redo: bool, journa
     from valvetrain.setup.editing.journal import Journal
     from valvetrain.setup.editing.writing import editable, made_again, taken_back, written
     from valvetrain.setup.faults import SheetError
-    from valvetrain.setup.read import sheet_title
+    from valvetrain.setup.sheet_text import sheet_title
     from valvetrain_cli.running import bad_input, reason
     from valvetrain_cli.with_option import pairs
 

@@ -8,8 +8,9 @@ from valvetrain.setup.editing.edited import edited
 from valvetrain.setup.editing.effect import must_matter
 from valvetrain.setup.editing.following import with_stand_shims_tried
 from valvetrain.setup.editing.writing import editable, taken_back_in
-from valvetrain.setup.read import read_setup, sheet_file
+from valvetrain.setup.read import read_setup
 from valvetrain.setup.setup import Setup
+from valvetrain.setup.sheet_text import sheet_file
 
 __all__ = ["changed", "read_changed", "read_earlier"]
 

@@ -5,7 +5,7 @@ import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from valvetrain.setup.contents import Contents
+from valvetrain.setup.contents import Contents, reading
 from valvetrain.setup.editing.edited import Edit, as_bytes, as_text, edited, file_of, written_at
 from valvetrain.setup.editing.effect import must_matter
 from valvetrain.setup.editing.hunks import hunks, turned
@@ -13,12 +13,16 @@ from valvetrain.setup.editing.journal import JOURNAL, FileChange, Journal, Recor
 from valvetrain.setup.editing.place import Cell
 from valvetrain.setup.editing.toml_text import value_in
 from valvetrain.setup.faults import Fault, SheetError
-from valvetrain.setup.read import read_setup, sheet_file, sheet_title
+from valvetrain.setup.read import read_setup
 from valvetrain.setup.setup import Setup
+from valvetrain.setup.sheet_text import parsed, sheet_file, sheet_title
+from valvetrain.setup.tables.file_content import content_of
 from valvetrain.setup.tables.xlsx_file import is_workbook
 from valvetrain.setup.writing import held, write_file
 
 __all__ = ["editable", "made_again", "taken_back", "taken_back_in", "written"]
+
+_MOST_BYTES = 16_000_000
 
 
 def editable(path: str | Path) -> tuple[Path, Contents]:
@@ -29,15 +33,11 @@ def editable(path: str | Path) -> tuple[Path, Contents]:
     """
     toml = sheet_file(Path(path))
     contents: Contents = {}
-    try:
-        contents[toml] = toml.read_bytes()
-        as_text(contents[toml])
+    with reading(contents):
+        parsed(toml)
         table = file_of(toml, contents, Cell("1I", "lash"))
-        if table is not None and not is_workbook(table):
-            contents[table] = table.read_bytes()
-    except (OSError, ValueError) as error:
-        read_setup(path)  # says it in the words of a sheet's faults
-        raise SheetError([Fault(str(path), f"cannot be read: {error}", "Check the file.")]) from error
+        if table is not None and not is_workbook(table) and table.exists():
+            content_of(table, table.name, _MOST_BYTES)
     return toml, contents
 
 
@@ -203,6 +203,9 @@ def _file_changes(folder: Path, before: Contents, after: Contents) -> tuple[File
                     )
                 ]
             )
+        if not Path(os.path.realpath(file)).is_relative_to(os.path.realpath(folder)):
+            mend = "Put it into the sheet's folder."
+            raise SheetError([Fault(file.name, "lies outside the sheet's folder: it is not written", mend)])
         assert not isinstance(old, str)
         lines = hunks(as_text(old or b""), as_text(new or b""))
         found.append(FileChange(os.path.relpath(file, folder), fingerprint(old), fingerprint(new), lines))
