@@ -7,6 +7,7 @@ import click
 
 from valvetrain_cli.options import force_option, json_option, plot_option, sheet_argument, units_option
 from valvetrain_cli.paths import FilePath
+from valvetrain_cli.with_option import with_option
 
 __all__ = ["command"]
 
@@ -24,6 +25,7 @@ __all__ = ["command"]
 )
 @click.option("--step", type=float, default=1.0, metavar="DEGREES", help="Cam degrees between rows; 1.")
 @json_option
+@with_option
 @units_option
 @plot_option
 @force_option
