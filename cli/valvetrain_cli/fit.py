@@ -10,6 +10,7 @@ import click
 from valvetrain.answers.cautions import TURNING
 from valvetrain_cli.options import shared
 from valvetrain_cli.paths import FilePath
+from valvetrain_cli.with_option import asked_with
 
 if TYPE_CHECKING:
     from valvetrain.questions.fit.study import FitResult
@@ -98,6 +99,8 @@ def command(
     check_target(plot, force)
     toml = sheet / "setup.toml" if sheet.is_dir() else sheet
     check_output(output, toml, force)
+    if output is not None and asked_with():
+        bad_input(["--with: what is asked with it is written nowhere. Use valvetrain set, then fit -o."])
     setup = read_sheet(sheet)
     system = units or setup.units
     if not table.exists() and (toml.parent / table).exists():

@@ -28,7 +28,7 @@ from valvetrain.setup.tables.outlines import read_pad_outline, read_part_outline
 from valvetrain.setup.tables.valves import ValveRow, read_valve_table, valve_names
 from valvetrain.setup.units import SYSTEMS
 
-__all__ = ["read_setup", "sheet_file"]
+__all__ = ["read_setup"]
 
 
 # readers of the tables that keys of sections name
