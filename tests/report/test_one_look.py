@@ -1,4 +1,4 @@
-"""The engine in one look: it fits the width, says each cause once, action first, and invents no measurement."""
+"""The engine in one look: it fits the width, says each cause once, action first, and no blank is right."""
 
 import re
 
