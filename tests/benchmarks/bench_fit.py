@@ -19,7 +19,7 @@ from invented_engines import DEVIATION, LOBE_LIFT, MEAN, invented, plan, priors,
 
 from valvetrain.mechanics.linkage_fit import fitted
 from valvetrain.mechanics.linkage_fit_model import linkage_outputs
-from valvetrain.mechanics.linkage_fit_readings import PER_VALVE, SHARED
+from valvetrain.mechanics.linkage_fit_layout import PER_VALVE, SHARED
 from valvetrain.mechanics.monte_carlo import simulated
 from valvetrain.setup.read import read_setup
 from valvetrain.studies.rocker_study import rocker_study as study_of_product

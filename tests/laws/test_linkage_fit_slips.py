@@ -17,7 +17,7 @@ from invented_engines import (
 )
 
 from valvetrain.mechanics.linkage_fit import fitted
-from valvetrain.mechanics.linkage_fit_readings import SHARED, Layout, Priors
+from valvetrain.mechanics.linkage_fit_layout import SHARED, Layout, Priors
 from valvetrain.mechanics.linkage_fit_slips import transposed
 from valvetrain.mechanics.linkage_fit_warnings import reading_warnings
 

@@ -1,7 +1,6 @@
 """Solving the fit of the linkage from a start: robust first, then without the readings that do not fit.
 
-Readings under Cauchy's loss, so that a gross error cannot pull (scipy.optimize.least_squares). Those that
-then lie too far off are set aside and the rest solved again by plain least squares, whose inverse
+Readings under Cauchy's loss, so that a gross error cannot pull. Those that then lie too far off are set aside and the rest solved again by plain least squares, whose inverse
 information matrix is the posterior covariance (linearised). Ordinary statistics; no publication followed.
 """
 
@@ -11,13 +10,16 @@ import numpy as np
 
 from valvetrain.mechanics.arrays import BoolArray, FloatArray
 from valvetrain.mechanics.linkage_fit_model import ReadingModel, linkage_outputs
-from valvetrain.mechanics.linkage_fit_readings import Layout, Readings
+from valvetrain.mechanics.linkage_fit_layout import Layout
+from valvetrain.mechanics.linkage_fit_readings import Readings
 
 __all__ = ["Problem", "Solution", "flag_limit", "mirrored", "spread_of", "steady_solution"]
 
 _CAUCHY = 2.0  # standard uncertainties at which the loss turns from square to logarithm
 _FALSE_ALARM = 0.01  # chance that a set of sound readings has one flagged
 _TOLERANCE = {"soft_l1": 1e-2, "cauchy": 1e-3, "linear": 1e-6}  # of the cost, each stage starts the next
+_MOST_STEPS = 60
+_LEAST_SHARE = 1e-3  # of a step
 
 
 @dataclass(frozen=True)
@@ -62,38 +64,49 @@ class Problem:
         return np.asarray(slopes[:, self.layout.free] @ self.layout.factor / self.spread[:, np.newaxis])
 
     def solved(self, state: FloatArray, used: BoolArray | None, loss: str) -> FloatArray:
-        """The most probable state from the readings used (all: None); priors count as plain squares."""
-        from scipy.optimize import least_squares
+        """The most probable state from the readings used (all: None); priors count as plain squares.
 
+        Gauss and Newton's steps on reweighted squares, halved until the cost falls. The priors keep the
+        equations well conditioned, so that they are solved as they are.
+        """
         keep = np.ones(self.value.size, dtype=bool) if used is None else used
-        ones = np.eye(state.size)
-        count = int(keep.sum())
-        solution = least_squares(
-            lambda x: np.concatenate([self.residuals(x)[keep], x]),
-            state,
-            jac=lambda x: np.concatenate([self.slopes(x)[keep], ones]),
-            loss="linear" if loss == "linear" else lambda squares: _loss(squares, count, loss),
-            xtol=1e-8,
-            ftol=_TOLERANCE[loss],
-            gtol=1e-8,
-            max_nfev=60,
-        )
-        return np.asarray(solution.x)
+        residual = self.residuals(state)[keep]
+        cost = _cost(residual, state, loss)
+        for _ in range(_MOST_STEPS):
+            slopes = self.slopes(state)[keep]
+            weight = _weight(residual, loss)
+            gradient = slopes.T @ (weight * residual) + state
+            information = (slopes.T * weight) @ slopes + np.eye(state.size)
+            step = np.linalg.solve(information, -gradient)
+            share = 1.0
+            while True:
+                trial = state + share * step
+                moved = self.residuals(trial)[keep]
+                lower = _cost(moved, trial, loss) if np.all(np.isfinite(moved)) else np.inf
+                if lower <= cost or share < _LEAST_SHARE:
+                    break
+                share *= 0.5
+            if lower > cost:
+                break
+            gained, cost, state, residual = cost - lower, lower, trial, moved
+            if gained < _TOLERANCE[loss] * max(cost, 1.0):
+                break
+        return state
 
 
-def _loss(squares: FloatArray, readings: int, loss: str) -> FloatArray:
-    """scipy's table of the loss and its two derivatives: robust for the readings, plain for the priors."""
-    out = np.zeros((3, squares.size))
-    out[0], out[1] = squares, 1.0
-    z = squares[:readings] / _CAUCHY**2
-    if loss == "soft_l1":
-        root = np.sqrt(1.0 + z)
-        out[0, :readings] = 2.0 * _CAUCHY**2 * (root - 1.0)
-        out[1, :readings], out[2, :readings] = 1.0 / root, -0.5 / root**3 / _CAUCHY**2
-    else:
-        out[0, :readings] = _CAUCHY**2 * np.log1p(z)
-        out[1, :readings], out[2, :readings] = 1.0 / (1.0 + z), -1.0 / (1.0 + z) ** 2 / _CAUCHY**2
-    return out
+def _weight(residual: FloatArray, loss: str) -> FloatArray:
+    """Weight of each squared residual at the loss's own slope."""
+    z = (residual / _CAUCHY) ** 2
+    if loss == "linear":
+        return np.ones(residual.size)
+    return np.asarray(1.0 / np.sqrt(1.0 + z) if loss == "soft_l1" else 1.0 / (1.0 + z))
+
+
+def _cost(residual: FloatArray, state: FloatArray, loss: str) -> float:
+    """The loss of the readings, robust or plain, and that of the priors, plain."""
+    z = (residual / _CAUCHY) ** 2
+    rho = {"linear": lambda: z, "soft_l1": lambda: 2.0 * (np.sqrt(1.0 + z) - 1.0), "cauchy": lambda: np.log1p(z)}
+    return float(_CAUCHY**2 * np.sum(rho[loss]()) + state @ state)
 
 
 def spread_of(slopes: FloatArray, used: BoolArray) -> tuple[FloatArray, FloatArray]:
@@ -135,19 +148,21 @@ def steady_solution(problem: Problem, state: FloatArray) -> Solution:
         used = fits
 
 
-def mirrored(problem: Problem, state: FloatArray) -> FloatArray:
-    """The state that leaves nearly the same pattern on the tip, crossed the other way.
+def mirrored(problem: Problem, state: FloatArray, shaft: int) -> FloatArray:
+    """The state that leaves nearly the same patterns on one shaft's tips, crossed the other way.
 
     The arm square to the stem at a fraction q of the lift sweeps as widely as at 1 - q: the shaft goes to
     2 pad_radius - net lift - height. The rest follows from solving again.
     """
     layout = problem.layout
     other = problem.vector(state)
-    place = layout.place("height").start
+    place = layout.place("height").start + shaft
     if layout.deviation[place] == 0.0 or problem.full_lift == 0.0:
         return state
-    outputs = linkage_outputs(layout.columns(other[np.newaxis]), np.full(layout.valves, problem.full_lift))
-    net = float(np.mean(outputs["net_lift"]))
-    other[place] = 2.0 * float(other[layout.place("pad_radius")][0]) - net - other[place]
+    own = layout.of["height"] == shaft
+    columns = layout.columns(other[np.newaxis])
+    outputs = linkage_outputs(columns, np.full(layout.valves, problem.full_lift))
+    radius = np.broadcast_to(columns["pad_radius"], (1, layout.valves))
+    other[place] = float(np.mean((2.0 * radius - outputs["net_lift"])[:, own])) - other[place]
     moved: FloatArray = np.asarray(np.linalg.solve(layout.factor, (other - layout.mean)[layout.free]), float)
     return moved if np.all(np.isfinite(problem.residuals(moved))) else state
