@@ -91,15 +91,15 @@ def question_command(
         system = units or setup.units
         checks = question.checks(setup, results, system)
         if plot is not None:
-            from valvetrain.plots.sheets import saved
+            from valvetrain.answers.page import saved
 
             if budget:
-                from valvetrain.plots.budget_bars import budget_sheet
+                from valvetrain.answers.budget_bars import budget_sheet
 
                 figure = budget_sheet(setup.title, results[question.name], system, setup.valves)
             else:
                 figure = question.figure(setup, results, system)
-            write_whole(plot, lambda path: saved(figure, path))
+            write_whole(plot, lambda path: saved(figure, path), force)
         result = results[question.name]
         if as_json:
             from valvetrain_cli.json_out import print_document

@@ -12,10 +12,10 @@ from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
-    from valvetrain.setup.recheck_table import Reading
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.center.study import CenteringResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.centering_study import CenteringResult
+    from valvetrain.setup.tables.recheck import Reading
 
 __all__ = ["QUESTION", "command"]
 
@@ -23,26 +23,24 @@ __all__ = ["QUESTION", "command"]
 def _study(
     setup: "Setup", results: Mapping[str, Any], readings: "dict[str, Reading] | None" = None
 ) -> "CenteringResult":
-    from valvetrain.studies.centering_study import centering_study
+    from valvetrain.questions.center.study import centering_study
 
     first = centering_study(setup, results["rocker"])
     if not readings:
         return first
-    from dataclasses import replace
-
+    from valvetrain.questions.center.recheck import Rechecked, recheck_study
     from valvetrain.setup.faults import SheetError
-    from valvetrain.studies.recheck_study import recheck_study
     from valvetrain_cli.running import bad_input
 
     try:
         recheck = recheck_study(setup, results["rocker"], first, readings)
     except SheetError as error:
         bad_input([str(fault) for fault in error.faults])
-    return replace(recheck.now, recheck=recheck)
+    return Rechecked(**vars(recheck.now), recheck=recheck)
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.checks.centering_checks import centering_checks
+    from valvetrain.questions.center.checks import centering_checks
 
     return centering_checks(setup, results["center"], system)
 
@@ -53,10 +51,11 @@ def _table(result: "CenteringResult", checks: "list[Check]", system: str) -> Non
     from valvetrain_cli.tables import print_table, verdict_cells
 
     asked = _asked()
-    if result.recheck is not None:
+    recheck = getattr(result, "recheck", None)
+    if recheck is not None:
         from valvetrain_cli.center_plan import print_recheck
 
-        print_recheck(result.recheck, system)
+        print_recheck(recheck, system)
     unit = display_unit("length", system)
     print_table(
         f"Centering along the shaft: lengths in {unit}, offset positive toward the flywheel end",
@@ -148,19 +147,20 @@ def _document(result: "CenteringResult", system: str) -> dict[str, Any]:
         from valvetrain_cli.center_plan import plan_document
 
         document["plan"] = plan_document(result.shafts, system)
-    if result.recheck is not None:
+    recheck = getattr(result, "recheck", None)
+    if recheck is not None:
         from valvetrain_cli.center_plan import recheck_document
 
-        document["recheck"] = recheck_document(result.recheck, system)
+        document["recheck"] = recheck_document(recheck, system)
     return document
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
     if _asked().row:
-        from valvetrain.plots.shaft_sheet import shaft_sheet
+        from valvetrain.questions.center.row_sheet import shaft_sheet
 
         return shaft_sheet(setup, results["center"], system)
-    from valvetrain.plots.sheets import centering_sheet
+    from valvetrain.questions.center.panels_page import centering_sheet
 
     return centering_sheet(setup, results["rocker"], results["center"], system)
 
@@ -177,7 +177,7 @@ def _prepare(setup: "Setup", recheck: Path | None, plan: bool, contact: bool, dr
     if recheck is None:
         return {}
     from valvetrain.setup.faults import SheetError
-    from valvetrain.setup.recheck_table import read_recheck
+    from valvetrain.setup.tables.recheck import read_recheck
 
     sheet = Path(setup.sheet)
     beside = (sheet if sheet.is_dir() else sheet.parent) / recheck

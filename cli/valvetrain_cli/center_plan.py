@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from valvetrain.mechanics.shaft_row import Part
+    from valvetrain.mechanics.row.shaft import Part
     from valvetrain.parts.row import ShaftRow
-    from valvetrain.studies.centering_study import CenteringResult
-    from valvetrain.studies.recheck_study import Recheck
-    from valvetrain.studies.shaft_plan import ShaftPlan
+    from valvetrain.questions.center.plan import ShaftPlan
+    from valvetrain.questions.center.recheck import Recheck
+    from valvetrain.questions.center.study import CenteringResult
 
 __all__ = ["plan_document", "print_build_plan", "print_changes", "print_recheck", "recheck_document"]
 
@@ -17,7 +17,7 @@ def print_changes(shafts: "ShaftPlan", system: str) -> None:
     """Print the changes of a plan, or that there are none, and where there is no plan."""
     from rich.text import Text
 
-    from valvetrain.checks.shaft_words import blocked_lines, plan_lines
+    from valvetrain.questions.center.words import blocked_lines, plan_lines
     from valvetrain_cli.tables import console
 
     out = console()
@@ -101,7 +101,7 @@ def print_build_plan(result: "CenteringResult", system: str) -> None:
 
 def _lines(row: "ShaftRow", system: str) -> list[tuple[str, "Part", str]]:
     """A line a wall or rocker: the loose parts ahead of it, itself, its name."""
-    from valvetrain.mechanics.shaft_row import Rocker, Shim, Spacer, Stand
+    from valvetrain.mechanics.row.shaft import Rocker, Shim, Spacer, Stand
 
     lines: list[tuple[str, Part, str]] = []
     loose: list[str] = []
@@ -148,7 +148,7 @@ def _position(part: Any) -> float:
 
 def plan_document(shafts: "ShaftPlan", system: str) -> dict[str, Any]:
     """Return the plan for JSON."""
-    from valvetrain.checks.shaft_words import blocked_lines, plan_lines, remedy_words
+    from valvetrain.questions.center.words import blocked_lines, plan_lines, remedy_words
     from valvetrain_cli.json_out import length_list, quantity_json
 
     def length(value: float) -> dict[str, Any]:

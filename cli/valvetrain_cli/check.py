@@ -9,7 +9,7 @@ import click
 from valvetrain_cli.options import doubt_options, shared
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
     from valvetrain.setup.setup import Setup
 
 __all__ = ["command"]
@@ -48,10 +48,10 @@ def command(
     asked_for = [each for each in questions if checks[each.name]]
     cautions = list(dict.fromkeys(caution for each in asked_for for caution in each.cautions))
     if plot is not None:
-        from valvetrain.plots.sheets import saved
+        from valvetrain.answers.page import saved
 
         figure = question("center").figure
-        write_whole(plot, lambda path: saved(figure(setup, results, system), path))
+        write_whole(plot, lambda path: saved(figure(setup, results, system), path), force)
     if as_json:
         from valvetrain_cli.json_out import print_document
 

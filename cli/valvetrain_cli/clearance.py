@@ -10,9 +10,9 @@ from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.clearance.study import ClearanceResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.clearance_study import ClearanceResult
 
 __all__ = ["QUESTION", "command"]
 
@@ -25,13 +25,13 @@ TOUCH = (
 
 
 def _study(setup: "Setup", results: Mapping[str, Any], **options: Any) -> "ClearanceResult":
-    from valvetrain.studies.clearance_study import clearance_study
+    from valvetrain.questions.clearance.study import clearance_study
 
     return clearance_study(setup, **options)
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.checks.clearance_checks import clearance_checks
+    from valvetrain.questions.clearance.checks import clearance_checks
 
     return clearance_checks(setup, results["clearance"], system)
 
@@ -109,7 +109,7 @@ def _document(result: "ClearanceResult", system: str) -> dict[str, Any]:
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
-    from valvetrain.plots.clearance_figure import clearance_sheet
+    from valvetrain.questions.clearance.figure import clearance_sheet
 
     return clearance_sheet(setup, results["clearance"], system)
 

@@ -7,8 +7,8 @@ from valvetrain.setup.units import display_unit, shown
 from valvetrain_cli.tables import console, print_table, verdict_cells
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
-    from valvetrain.studies.clearance_study import ClearanceResult
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.clearance.study import ClearanceResult
 
 __all__ = ["print_clearance"]
 

@@ -11,11 +11,11 @@ from valvetrain_cli.cautions import CONTROL
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.control.elastic_result import ElasticResult
+    from valvetrain.questions.control.loads import RoleLoads
+    from valvetrain.questions.control.study import ControlResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.control_loads import RoleLoads
-    from valvetrain.studies.control_study import ControlResult
-    from valvetrain.studies.elastic_result import ElasticResult
 
 __all__ = ["QUESTION", "ControlAnswer", "command"]
 
@@ -45,7 +45,7 @@ def _study(
     speeds: int = 60,
     top: float | None = None,
 ) -> ControlAnswer:
-    from valvetrain.studies.control_study import control_study
+    from valvetrain.questions.control.study import control_study
     from valvetrain_cli.running import bad_input
 
     try:
@@ -66,7 +66,7 @@ def _study(
                 "load). Check its load tests, free length and installed height."
             ]
         )
-    from valvetrain.studies.control_loads import control_loads
+    from valvetrain.questions.control.loads import control_loads
 
     swept = _swept(setup, rigid, speeds, top) if elastic else None
     return ControlAnswer(rigid, control_loads(setup, rigid), swept, curves)
@@ -74,7 +74,7 @@ def _study(
 
 def _swept(setup: "Setup", rigid: "ControlResult", speeds: int, top: float | None) -> "ElasticResult":
     """Run the elastic sweep, with a bar on a terminal."""
-    from valvetrain.studies.elastic_study import elastic_study
+    from valvetrain.questions.control.elastic_study import elastic_study
     from valvetrain_cli.progress import bar
 
     with bar("elastic sweep") as tell:
@@ -82,7 +82,7 @@ def _swept(setup: "Setup", rigid: "ControlResult", speeds: int, top: float | Non
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.checks.control_checks import control_checks, elastic_checks
+    from valvetrain.questions.control.checks import control_checks, elastic_checks
 
     answer: ControlAnswer = results["control"]
     checks = control_checks(setup, answer.rigid, system)
@@ -105,7 +105,7 @@ def _document(answer: ControlAnswer, system: str) -> dict[str, Any]:
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
     """Draw the answer; the elastic sweep is run for it where it was not asked for."""
-    from valvetrain.plots.control_sheet import control_sheet
+    from valvetrain.questions.control.figure import control_sheet
 
     answer: ControlAnswer = results["control"]
     elastic = answer.elastic or _swept(setup, answer.rigid, 60, None)
@@ -114,8 +114,8 @@ def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
 
 def _report_figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
     """Draw the forces; the elastic sweep takes too long for a page."""
-    from valvetrain.plots.control_loads_sheet import control_loads_sheet
-    from valvetrain.studies.control_loads import control_loads
+    from valvetrain.questions.control.loads import control_loads
+    from valvetrain.questions.control.loads_sheet import control_loads_sheet
 
     return control_loads_sheet(setup, control_loads(setup, results["control"].rigid), system)
 

@@ -4,14 +4,14 @@ import dataclasses
 from typing import TYPE_CHECKING, Any
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.studies.control_loads import PEAKS
+from valvetrain.questions.control.loads import PEAKS
 from valvetrain_cli.json_out import quantity_json, valve_rows
 from valvetrain_cli.json_out import series_json as _series_json
 
 if TYPE_CHECKING:
-    from valvetrain.studies.control_loads import RoleLoads
-    from valvetrain.studies.control_study import ControlResult
-    from valvetrain.studies.elastic_result import ElasticResult, ElasticRole
+    from valvetrain.questions.control.elastic_result import ElasticResult, ElasticRole
+    from valvetrain.questions.control.loads import RoleLoads
+    from valvetrain.questions.control.study import ControlResult
     from valvetrain_cli.control import ControlAnswer
 
 __all__ = ["control_document"]

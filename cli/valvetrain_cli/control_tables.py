@@ -11,10 +11,10 @@ from valvetrain.setup.units import display_unit, from_si, shown
 from valvetrain_cli.tables import console, print_hanging, print_table, verdict_cells
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
-    from valvetrain.studies.control_loads import RoleLoads
-    from valvetrain.studies.control_study import ControlResult
-    from valvetrain.studies.elastic_result import ElasticLimit, ElasticResult
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.control.elastic_result import ElasticLimit, ElasticResult
+    from valvetrain.questions.control.loads import RoleLoads
+    from valvetrain.questions.control.study import ControlResult
     from valvetrain_cli.control import ControlAnswer
 
 __all__ = ["print_control"]
@@ -121,7 +121,7 @@ def _plain(value: float, dimension: str, system: str) -> str:
 
 def _print_gains(result: "ControlResult", system: str) -> None:
     """Print what more load or less mass buys, and costs at the nose."""
-    from valvetrain.studies.control_study import STEP
+    from valvetrain.questions.control.study import STEP
 
     roles = [(role, at) for role, at in _weakest(result) if math.isfinite(result.limit_speed.value[at])]
     if not roles:
@@ -162,7 +162,7 @@ def _print_gains(result: "ControlResult", system: str) -> None:
 
 def _print_loads(loads: "Sequence[RoleLoads]", system: str) -> None:
     """Print the greatest loads at each speed."""
-    from valvetrain.studies.control_loads import PEAKS
+    from valvetrain.questions.control.loads import PEAKS
 
     force, torque = display_unit("force", system), display_unit("torque", system)
     table = Table(
@@ -210,7 +210,7 @@ def _peak(name: str, value: float, dimension: str, system: str) -> str:
 
 def _print_elastic(result: "ElasticResult", checks: "Sequence[Check]", system: str) -> None:
     """Print where each loss of control begins."""
-    from valvetrain.studies.elastic_result import LIMITS
+    from valvetrain.questions.control.elastic_result import LIMITS
     from valvetrain_cli.tables import SIGNS, STYLES, worst
 
     rpm = display_unit("rotation", system)

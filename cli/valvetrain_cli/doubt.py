@@ -23,7 +23,7 @@ def drawn(samples: int | None, seed: int) -> Iterator[None]:
         with working("computing"):
             yield
         return
-    from valvetrain.studies.simulation import simulating
+    from valvetrain.answers.simulation import simulating
 
     with (
         bar("Monte Carlo") as tell,
@@ -56,8 +56,8 @@ def print_budget(result: Any, system: str) -> None:
     """Print which measurements the doubt of each quantity comes from, at its least sure valve."""
     from rich.table import Table
 
+    from valvetrain.answers.budget_shares import named_quantities, shares, worst_place
     from valvetrain.setup.units import shown_spread
-    from valvetrain.studies.budget_shares import named_quantities, shares, worst_place
     from valvetrain_cli.tables import console
 
     table = Table(
@@ -92,8 +92,8 @@ def _place(result: Any, quantity: Any, place: int) -> str:
 
 def budget_document(result: Any, system: str) -> dict[str, Any]:
     """Return the budget of every quantity, at every valve."""
+    from valvetrain.answers.budget_shares import named_quantities, shares
     from valvetrain.setup.units import display_unit, from_si
-    from valvetrain.studies.budget_shares import named_quantities, shares
 
     found: dict[str, Any] = {}
     for name, quantity in named_quantities(result):

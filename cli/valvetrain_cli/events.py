@@ -10,12 +10,12 @@ from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.events.answer import EventsAnswer
+    from valvetrain.questions.events.lash_sweep import EventsSweep
+    from valvetrain.questions.events.study import EventsResult
+    from valvetrain.questions.events.wheel import Difference, WheelResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.events_answer import EventsAnswer
-    from valvetrain.studies.events_study import EventsResult
-    from valvetrain.studies.events_sweep_study import EventsSweep
-    from valvetrain.studies.wheel_study import Difference, WheelResult
 
 __all__ = ["QUESTION", "command"]
 
@@ -24,14 +24,14 @@ WIDEST_LASH = 0.003
 
 
 def _study(setup: "Setup", results: Mapping[str, Any], **options: Any) -> "EventsAnswer":
-    from valvetrain.studies.events_answer import events_answer
+    from valvetrain.questions.events.answer import events_answer
 
     return events_answer(setup, **options)
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.checks.lash_checks import lash_checks
-    from valvetrain.studies.lash_study import lash_study
+    from valvetrain.questions.lash.checks import lash_checks
+    from valvetrain.questions.lash.study import lash_study
 
     return lash_checks(setup, lash_study(setup), system)
 
@@ -247,7 +247,7 @@ def _table(result: "EventsAnswer", checks: "list[Check]", system: str) -> None:
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
-    from valvetrain.plots.event_sheets import events_figure
+    from valvetrain.questions.events.figure import events_figure
 
     return events_figure(setup, results["events"], system)
 

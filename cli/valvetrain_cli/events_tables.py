@@ -7,11 +7,11 @@ from valvetrain.setup.units import display_unit, from_si, shown
 from valvetrain_cli.tables import console, print_table, verdict_cells
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
-    from valvetrain.studies.events_answer import EventsAnswer
-    from valvetrain.studies.events_study import EventsResult
-    from valvetrain.studies.events_sweep_study import EventsSweep
-    from valvetrain.studies.wheel_study import WheelResult
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.events.answer import EventsAnswer
+    from valvetrain.questions.events.lash_sweep import EventsSweep
+    from valvetrain.questions.events.study import EventsResult
+    from valvetrain.questions.events.wheel import WheelResult
 
 __all__ = ["case_in_words", "print_events"]
 

@@ -12,10 +12,10 @@ from valvetrain_cli.options import json_option, units_option
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from valvetrain.answers.explanation import Explained, Explanation
+    from valvetrain.answers.formula import Line
+    from valvetrain.answers.quantity import Quantity
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.explanation import Explained, Explanation
-    from valvetrain.studies.formula import Line
-    from valvetrain.studies.quantity import Quantity
 
 __all__ = ["command"]
 
@@ -42,7 +42,8 @@ def command(first: str, second: str | None, valve: str | None, units: str | None
     the names are listed; those of one question with its name alone, such as rocker. SHEET and CHECK may stand
     in either order.
     """
-    from valvetrain.studies.explanation import explained, explanations, place_of, quantity_in
+    from valvetrain.answers.explanation import explained, place_of, quantity_in
+    from valvetrain.questions.registry import explanations
     from valvetrain_cli.asking import asked
     from valvetrain_cli.running import bad_input, read_sheet
 

@@ -11,8 +11,8 @@ from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.options import shared
 
 if TYPE_CHECKING:
+    from valvetrain.questions.fit.study import FitResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.fit_study import FitResult
 
 __all__ = ["command"]
 
@@ -88,9 +88,9 @@ def command(
     """Infer the rocker's dimensions."""
     # Threads cost more than they bring on matrices this small; read when numpy is first imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    from valvetrain.questions.fit.study import fit_study
     from valvetrain.setup.faults import SheetError
-    from valvetrain.setup.readings_table import read_readings
-    from valvetrain.studies.fit_study import fit_study
+    from valvetrain.setup.tables.readings import read_readings
     from valvetrain_cli.progress import working
     from valvetrain_cli.running import bad_input, check_target, exit_status, read_sheet, write_whole
 
@@ -109,10 +109,10 @@ def command(
     choice = chosen_answers(answers, result)
     checks = fit_verdicts(setup, result, system)
     if plot is not None:
-        from valvetrain.plots.fit_sheet import fit_sheet
-        from valvetrain.plots.sheets import saved
+        from valvetrain.answers.page import saved
+        from valvetrain.questions.fit.figure import fit_sheet
 
-        write_whole(plot, lambda path: saved(fit_sheet(setup, result, system), path))
+        write_whole(plot, lambda path: saved(fit_sheet(setup, result, system), path), force)
     if output is not None:
         from valvetrain_cli.fit_output import write_sheet
 
@@ -182,7 +182,7 @@ def check_output(output: Path | None, toml: Path, force: bool) -> None:
 
 def fit_verdicts(setup: "Setup", result: "FitResult", system: str) -> list[Any]:
     """Judge the sweep and its place on the tip by the posterior of all answers."""
-    from valvetrain.checks.verdict import judged
+    from valvetrain.answers.verdict import judged
 
     cure = ("Set the stand shim given above.",) * len(setup.valves)
     return [

@@ -6,14 +6,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from valvetrain.questions.fit.study import FitResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.fit_study import FitResult
 
 __all__ = ["write_sheet"]
 
 
 def write_sheet(
-    output: Path, toml: Path, table: str, setup: "Setup", result: "FitResult", choice: tuple[int, ...], system: str
+    output: Path,
+    toml: Path,
+    table: str,
+    setup: "Setup",
+    result: "FitResult",
+    choice: tuple[int, ...],
+    system: str,
 ) -> None:
     """Write the new sheet and its tables.
 
@@ -23,8 +29,8 @@ def write_sheet(
         setup: the old sheet, read; result: the fit; choice: which of each shaft's answers, from 0.
         system: units of the remarks.
     """
+    from valvetrain.questions.fit.fitted_setup import inferred_values, new_values
     from valvetrain.setup.fitted_sheet import fitted_files
-    from valvetrain.studies.fitted_setup import inferred_values, new_values
     from valvetrain_cli.running import bad_input
 
     inferred, correlation = inferred_values(setup, result.joint.chosen(choice))

@@ -11,7 +11,7 @@ from valvetrain_cli.options import force_option
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
-    from valvetrain.report.guide_topic import Topic
+    from valvetrain.report.guide.topic import Topic
 
 __all__ = ["command"]
 
@@ -19,7 +19,7 @@ __all__ = ["command"]
 def _complete(context: click.Context, parameter: click.Parameter, incomplete: str) -> "list[CompletionItem]":
     from click.shell_completion import CompletionItem
 
-    from valvetrain.report.guide import TOPICS, words_known
+    from valvetrain.report.guide.topics import TOPICS, words_known
 
     titles = {topic.name: topic.title for topic in TOPICS}
     return [
@@ -42,7 +42,7 @@ def command(words: tuple[str, ...], output: Path | None, force: bool) -> None:
     TOPIC is a topic, a key of the sheet such as pad_radius or shaft.height, a column, or a section such as
     spring. Left out, the topics are listed; `all` shows them all.
     """
-    from valvetrain.report.guide import TOPICS, found
+    from valvetrain.report.guide.topics import TOPICS, found
     from valvetrain_cli.running import bad_input, check_target, write_whole
 
     check_target(output, force, (".html", ".htm"))
@@ -55,10 +55,10 @@ def command(words: tuple[str, ...], output: Path | None, force: bool) -> None:
         except KeyError as error:
             bad_input([str(error.args[0])])
     if output is not None:
-        from valvetrain.report.guide_page import guide_page
+        from valvetrain.report.guide.page import guide_page
 
         page = guide_page(chosen or TOPICS)
-        write_whole(output, lambda path: _written(path, page))
+        write_whole(output, lambda path: path.write_bytes(page.encode("utf-8")), force)
         click.echo(f"Written: {output}", err=True)
         return
     if topic is None:
@@ -68,15 +68,11 @@ def command(words: tuple[str, ...], output: Path | None, force: bool) -> None:
         _print(each)
 
 
-def _written(path: Path, page: str) -> None:
-    path.write_text(page, encoding="utf-8")
-
-
 def _list() -> None:
     """List the topics."""
     from rich.text import Text
 
-    from valvetrain.report.guide import GROUPS
+    from valvetrain.report.guide.topics import GROUPS
     from valvetrain_cli.tables import console, print_hanging
 
     out = console()
@@ -97,13 +93,13 @@ def _print(topic: "Topic") -> None:
     from rich.text import Text
 
     from valvetrain.report.drawing import text_picture
-    from valvetrain.report.guide import entries
+    from valvetrain.report.guide.topics import entries
     from valvetrain_cli.tables import console, print_hanging
 
     out = console()
     out.print(Text(topic.title, style="bold"))
     if topic.drawing:
-        from valvetrain.report.guide_page import DRAWINGS
+        from valvetrain.report.guide.page import DRAWINGS
 
         drawing = DRAWINGS[topic.drawing]()
         out.print()

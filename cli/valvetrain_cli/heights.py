@@ -8,15 +8,15 @@ from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.heights.study import HeightsResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.heights_study import HeightsResult
 
 __all__ = ["QUESTION", "command"]
 
 
 def _study(setup: "Setup", results: Mapping[str, Any]) -> "HeightsResult":
-    from valvetrain.studies.heights_study import heights_study
+    from valvetrain.questions.heights.study import heights_study
 
     return heights_study(setup, results["rocker"])
 
@@ -27,8 +27,8 @@ def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Ch
 
 def _table(result: "HeightsResult", checks: "list[Check]", system: str) -> None:
     """Print the ledger, what the adjusters say, and what it implies."""
-    from valvetrain.checks.heights_checks import ledger_sentences
-    from valvetrain.mechanics.height_ledger import ITEMS
+    from valvetrain.mechanics.rocker.height_ledger import ITEMS
+    from valvetrain.questions.heights.checks import ledger_sentences
     from valvetrain.setup.units import display_unit, shown, shown_spread
     from valvetrain_cli.tables import console, print_hanging, print_table
 
@@ -63,7 +63,7 @@ def _table(result: "HeightsResult", checks: "list[Check]", system: str) -> None:
 
 
 def _document(result: "HeightsResult", system: str) -> dict[str, Any]:
-    from valvetrain.checks.heights_checks import ledger_sentences
+    from valvetrain.questions.heights.checks import ledger_sentences
     from valvetrain_cli.json_out import quantity_json, valve_rows
 
     return {
@@ -87,7 +87,7 @@ def _document(result: "HeightsResult", system: str) -> dict[str, Any]:
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
-    from valvetrain.plots.heights_figure import heights_figure
+    from valvetrain.questions.heights.figure import heights_figure
 
     return heights_figure(setup, results["heights"], system)
 

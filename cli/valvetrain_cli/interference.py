@@ -8,21 +8,21 @@ from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.interference.study import InterferenceResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.interference_study import InterferenceResult
 
 __all__ = ["QUESTION", "command"]
 
 
 def _study(setup: "Setup", results: Mapping[str, Any]) -> "InterferenceResult":
-    from valvetrain.studies.interference_study import interference_study
+    from valvetrain.questions.interference.study import interference_study
 
     return interference_study(setup, results["rocker"])
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.checks.interference_checks import interference_checks
+    from valvetrain.questions.interference.checks import interference_checks
 
     return interference_checks(setup, results["interference"], system)
 
@@ -72,7 +72,7 @@ def _document(result: "InterferenceResult", system: str) -> dict[str, Any]:
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
-    from valvetrain.plots.interference_figure import interference_figure
+    from valvetrain.questions.interference.figure import interference_figure
 
     return interference_figure(setup, results["interference"], system)
 

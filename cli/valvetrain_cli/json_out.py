@@ -9,9 +9,9 @@ from typing import Any
 
 import click
 
-from valvetrain.checks.verdict import Check
+from valvetrain.answers.quantity import Quantity
+from valvetrain.answers.verdict import Check
 from valvetrain.setup.units import display_unit, from_si
-from valvetrain.studies.quantity import Quantity
 
 __all__ = ["checks_json", "length_list", "print_document", "quantity_json", "series_json", "valve_rows"]
 

@@ -10,9 +10,9 @@ from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.lash.answer import LashAnswer
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.lash_answer import LashAnswer
 
 __all__ = ["QUESTION", "command"]
 
@@ -23,13 +23,13 @@ HOT = (
 
 
 def _study(setup: "Setup", results: Mapping[str, Any], **options: Any) -> "LashAnswer":
-    from valvetrain.studies.lash_answer import lash_answer
+    from valvetrain.questions.lash.answer import lash_answer
 
     return lash_answer(setup, **options)
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.checks.ramp_checks import ramp_checks
+    from valvetrain.questions.lash.ramp_checks import ramp_checks
 
     return ramp_checks(setup, results["lash"], system)
 
@@ -97,7 +97,7 @@ def _document(result: "LashAnswer", system: str) -> dict[str, Any]:
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
-    from valvetrain.plots.ramp_figure import ramp_sheet
+    from valvetrain.questions.lash.figure import ramp_sheet
 
     return ramp_sheet(setup, results["lash"], system)
 

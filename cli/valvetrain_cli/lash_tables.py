@@ -8,9 +8,9 @@ from valvetrain.setup.units import shown, written_unit
 from valvetrain_cli.tables import console, print_table, verdict_cells
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
-    from valvetrain.studies.lash_answer import LashAnswer, LashTrend
-    from valvetrain.studies.quantity import Quantity
+    from valvetrain.answers.quantity import Quantity
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.lash.answer import LashAnswer, LashTrend
 
 __all__ = ["print_lash", "print_lash_detail"]
 

@@ -9,7 +9,7 @@ import click
 from valvetrain_cli.options import force_option, json_option, plot_option, sheet_argument, units_option
 
 if TYPE_CHECKING:
-    from valvetrain.studies.lobe_study import LobeResult
+    from valvetrain.questions.events.lobe_study import LobeResult
 
 __all__ = ["command"]
 
@@ -57,7 +57,7 @@ def command(
     check_target(output, force, (".csv",))
     setup = read_sheet(sheet)
     system = units or setup.units
-    from valvetrain.studies.lobe_study import lobe_study
+    from valvetrain.questions.events.lobe_study import lobe_study
 
     if not math.isfinite(step):
         bad_input([f"--step {step}: give cam degrees from 0.1 to 20."])
@@ -67,22 +67,18 @@ def command(
         bad_input([f"{error}."])
     if output is not None:
         table = _table_text(setup.title, result, system)
-        write_whole(output, lambda path: _written(path, table))
+        write_whole(output, lambda path: path.write_bytes(table.encode("utf-8")), force)
     if plot is not None:
-        from valvetrain.plots.lobe_figure import lobe_sheet
-        from valvetrain.plots.sheets import saved
+        from valvetrain.answers.page import saved
+        from valvetrain.questions.events.lobe_figure import lobe_sheet
 
-        write_whole(plot, lambda path: saved(lobe_sheet(setup, result, system), path))
+        write_whole(plot, lambda path: saved(lobe_sheet(setup, result, system), path), force)
     if as_json:
         from valvetrain_cli.json_out import print_document
 
         print_document("lobe", str(sheet), _document(result, system), [], [], system)
     else:
         _print(result, system, output)
-
-
-def _written(path: Path, text: str) -> None:
-    path.write_text(text, encoding="utf-8")
 
 
 def _per_degree(value: float, order: int, system: str) -> float:

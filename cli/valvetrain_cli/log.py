@@ -8,8 +8,8 @@ import click
 from valvetrain_cli.options import sheet_argument
 
 if TYPE_CHECKING:
-    from valvetrain.setup.csv_table import Table
     from valvetrain.setup.setup import Setup
+    from valvetrain.setup.tables.csv_file import Table
 
 __all__ = ["command"]
 
@@ -66,14 +66,14 @@ def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: s
 def _added(setup: "Setup", given: dict[str, str] | None, rows: Path | None) -> list[dict[str, str]]:
     """Return the rows to add, column -> cell."""
     from valvetrain.setup.faults import SheetError
-    from valvetrain.setup.log_columns import LOG_COLUMNS, LOG_SPECS
+    from valvetrain.setup.tables.log_columns import LOG_COLUMNS, LOG_SPECS
     from valvetrain_cli.log_reading import read_log
     from valvetrain_cli.running import bad_input
 
     if given is not None:
         own = [given]
     else:
-        from valvetrain.setup.csv_table import read_table
+        from valvetrain.setup.tables.csv_file import read_table
 
         assert rows is not None
         try:
@@ -124,7 +124,7 @@ def _with_unit(cell: str, unit: str | None) -> str:
 
 def _written(setup: "Setup", record: Path, new: bool, added: list[dict[str, str]]) -> int:
     """Add the rows under a lock; the file is replaced by a whole one that was read back without a fault."""
-    from valvetrain.setup.log_file import LogRefusedError, appended
+    from valvetrain.setup.tables.log_file import LogRefusedError, appended
     from valvetrain_cli.log_reading import read_log
     from valvetrain_cli.running import bad_input
 

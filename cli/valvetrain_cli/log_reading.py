@@ -14,8 +14,8 @@ def read_log(setup: "Setup", path: Path, by: str | None = None, *, shown_as: str
     """Read a record of the engine of a setup; ends the command with status 2 where it has a fault."""
     from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
     from valvetrain.setup.faults import SheetError
-    from valvetrain.setup.wear_log import read_wear_log
-    from valvetrain.studies.linkage_inputs import lobe_lift_as_made
+    from valvetrain.setup.linkage_columns import lobe_lift_as_made
+    from valvetrain.setup.tables.wear_log import read_wear_log
     from valvetrain_cli.running import bad_input
 
     states = [train.lash.state for train in setup.trains if train.lash.state is not None]

@@ -1,7 +1,7 @@
 """`valvetrain new`: a starter sheet for an engine of one's own."""
 
+import os
 import sys
-import tempfile
 from pathlib import Path
 
 import click
@@ -71,7 +71,7 @@ def command(
         instruments=_at_hand(instruments, SHOP_INSTRUMENTS),
     )
     files = starter_files(engine)
-    there = [name for name in files if (folder / name).exists()]
+    there = [name for name in files if os.path.lexists(folder / name)]
     if there:
         bad_input([f"{folder / name}: exists already. Give another folder." for name in there])
     _write(folder, files)
@@ -103,24 +103,12 @@ def _at_hand(instruments: str | None, known: tuple[str, ...]) -> tuple[str, ...]
 
 
 def _write(folder: Path, files: dict[str, str]) -> None:
-    """Write the files, all of them or none, and none over another."""
-    from valvetrain_cli.running import bad_input
+    """Write the files, all of them or none, and none over another; the sheet, which names them, last."""
+    from valvetrain.setup.writing import write_files
+    from valvetrain_cli.running import bad_input, reason
 
-    made: list[Path] = []
-    new = not folder.exists()
+    tables = {name: text for name, text in files.items() if name != "setup.toml"}
     try:
-        with tempfile.TemporaryDirectory(dir=folder.resolve().parent, prefix=".valvetrain-") as beside:
-            for name, text in files.items():
-                (Path(beside) / name).write_text(text, encoding="utf-8")
-            folder.mkdir(exist_ok=True)
-            for name, text in files.items():
-                with (folder / name).open("x", encoding="utf-8") as file:
-                    made.append(folder / name)
-                    file.write(text)
+        write_files(folder, tables | {"setup.toml": files["setup.toml"]})
     except OSError as error:
-        for path in made:
-            path.unlink(missing_ok=True)
-        if new and folder.is_dir():
-            folder.rmdir()
-        reason = (error.strerror or str(error)).lower()
-        bad_input([f"{folder}: cannot be written: {reason}. Choose a folder that you may write to."])
+        bad_input([f"{folder}: cannot be written: {reason(error)}. Choose a folder that you may write to."])

@@ -12,7 +12,7 @@ from valvetrain_cli.options import json_option, sheet_argument, units_option
 from valvetrain_cli.progress import quiet_option, working
 
 if TYPE_CHECKING:
-    from valvetrain.checks.next_checks import NextMeasurement
+    from valvetrain.questions.next.checks import NextMeasurement
     from valvetrain.setup.setup import Setup
 
 __all__ = ["command"]
@@ -32,7 +32,7 @@ def command(sheet: Path, as_json: bool, units: str | None) -> None:
     uncertainties in the sheet; a verdict that waits for several measurements lists them together. For a
     rocker whose dimensions were inferred, `valvetrain fit` foretells readings too.
     """
-    from valvetrain.checks.next_checks import next_measurements
+    from valvetrain.questions.next.checks import next_measurements
     from valvetrain_cli.asking import asked
     from valvetrain_cli.questions import QUESTIONS, question
     from valvetrain_cli.running import read_sheet

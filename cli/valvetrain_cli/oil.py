@@ -8,15 +8,15 @@ from valvetrain_cli.cautions import OIL
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.oil.study import OilResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.oil_study import OilResult
 
 __all__ = ["QUESTION", "command"]
 
 
 def _study(setup: "Setup", results: Mapping[str, Any]) -> "OilResult":
-    from valvetrain.studies.oil_study import OilNetworkError, oil_study
+    from valvetrain.questions.oil.study import OilNetworkError, oil_study
     from valvetrain_cli.running import bad_input
 
     try:
@@ -26,7 +26,7 @@ def _study(setup: "Setup", results: Mapping[str, Any]) -> "OilResult":
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.checks.oil_checks import oil_checks
+    from valvetrain.questions.oil.checks import oil_checks
 
     return oil_checks(setup, results["oil"], system)
 
@@ -77,7 +77,7 @@ def _document(result: "OilResult", system: str) -> dict[str, Any]:
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
-    from valvetrain.plots.oil_pressure import oil_sheet
+    from valvetrain.questions.oil.figure import oil_sheet
 
     return oil_sheet(setup, results["oil"], system)
 

@@ -4,9 +4,9 @@ import numpy as np
 from rich.table import Table
 from rich.text import Text
 
-from valvetrain.checks.verdict import Check
+from valvetrain.answers.verdict import Check
+from valvetrain.questions.oil.study import AS_BUILT, OilCase, OilResult
 from valvetrain.setup.units import display_unit, shown
-from valvetrain.studies.oil_study import AS_BUILT, OilCase, OilResult
 from valvetrain_cli.tables import console, print_table, verdict_cells
 
 __all__ = ["print_oil"]

@@ -10,21 +10,21 @@ from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.pushrod.study import PushrodResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.pushrod_study import PushrodResult
 
 __all__ = ["QUESTION", "command"]
 
 
 def _study(setup: "Setup", results: Mapping[str, Any]) -> "PushrodResult":
-    from valvetrain.studies.pushrod_study import pushrod_study
+    from valvetrain.questions.pushrod.study import pushrod_study
 
     return pushrod_study(setup, results["rocker"], results["spring"])
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.checks.pushrod_checks import pushrod_checks
+    from valvetrain.questions.pushrod.checks import pushrod_checks
 
     return pushrod_checks(setup, results["pushrod"], system)
 
@@ -151,7 +151,7 @@ def _document(result: "PushrodResult", system: str) -> dict[str, Any]:
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
-    from valvetrain.plots.pushrod_figure import pushrod_figure
+    from valvetrain.questions.pushrod.figure import pushrod_figure
 
     return pushrod_figure(setup, results["pushrod"], system)
 

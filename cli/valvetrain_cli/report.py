@@ -73,7 +73,7 @@ def command(
     def write(path: Path) -> None:
         path.write_bytes(written)
 
-    write_whole(output, write)
+    write_whole(output, write, force)
     if not quiet:
         click.echo(f"{output}: {page.headline}", err=True)
     context.exit(exit_status(list(page.verdicts), strict))

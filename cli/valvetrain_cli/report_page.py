@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from valvetrain.checks.verdict import Check
+from valvetrain.answers.verdict import Check
 from valvetrain.report.card import bench_card
 from valvetrain.report.model import Drawing, Glance, Page
 from valvetrain.report.moving import moving_data
@@ -71,7 +71,7 @@ def report_page(setup: Setup, system: str, form: str, progress: Progress, worker
 
 def _known(result: Any) -> bool:
     """Say whether a result holds a number that the sheet gives."""
-    from valvetrain.studies.budget_shares import named_quantities
+    from valvetrain.answers.budget_shares import named_quantities
 
     return any(np.isfinite(quantity.value).any() for _, quantity in named_quantities(result))
 
@@ -158,6 +158,6 @@ def _glance(setup: Setup, questions: Sequence[Question], checks: Mapping[str, Se
 
 
 def _moving(setup: Setup, results: Mapping[str, Any], system: str) -> dict[str, Any]:
-    from valvetrain.studies.moving_train_study import moving_train_study
+    from valvetrain.questions.control.moving_train import moving_train_study
 
     return moving_data(setup, moving_train_study(setup, results["rocker"], results["spring"]), system)

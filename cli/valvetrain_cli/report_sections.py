@@ -5,7 +5,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from valvetrain.checks.verdict import Check
+from valvetrain.answers.verdict import Check
 from valvetrain.report.model import Drawing, Explained, Section, Table, Verdict
 from valvetrain.report.order import allowed, in_words
 from valvetrain.setup.setup import Setup
@@ -14,7 +14,7 @@ from valvetrain_cli.question import Question
 from valvetrain_cli.recorded import recorded
 
 if TYPE_CHECKING:
-    from valvetrain.studies.explanation import Explained as HowAt
+    from valvetrain.answers.explanation import Explained as HowAt
 
 __all__ = ["section"]
 
@@ -104,7 +104,8 @@ def _budget(result: Any, system: str) -> Table | None:
 
 def _explained(setup: Setup, results: Mapping[str, Any], name: str, system: str) -> tuple[Explained, ...]:
     """Explain every number of one question of which the program knows the formula."""
-    from valvetrain.studies.explanation import explained, explanations, quantity_in
+    from valvetrain.answers.explanation import explained, quantity_in
+    from valvetrain.questions.registry import explanations
 
     found = []
     for (question, quantity), each in explanations().items():

@@ -11,9 +11,9 @@ from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.rocker.study import RockerResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.rocker_study import RockerResult
 
 __all__ = ["QUESTION", "command"]
 
@@ -22,13 +22,13 @@ _MOST = 4
 
 
 def _study(setup: "Setup", results: Mapping[str, Any], square_at: float | None = None) -> "RockerResult":
-    from valvetrain.studies.rocker_study import rocker_study
+    from valvetrain.questions.rocker.study import rocker_study
 
     return rocker_study(setup, square_at)
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.checks.rocker_checks import rocker_checks
+    from valvetrain.questions.rocker.checks import rocker_checks
 
     return rocker_checks(setup, results["rocker"], system)
 
@@ -56,7 +56,7 @@ def _table(result: "RockerResult", checks: "list[Check]", system: str) -> None:
         verdict_cells(checks, result.valves),
     )
     if result.ratio_apart:
-        from valvetrain.checks.rocker_checks import ratio_sentences
+        from valvetrain.questions.rocker.checks import ratio_sentences
         from valvetrain_cli.tables import console, print_hanging
 
         for sentence in ratio_sentences(result):
@@ -65,7 +65,7 @@ def _table(result: "RockerResult", checks: "list[Check]", system: str) -> None:
 
 def _detail(result: "RockerResult", checks: "list[Check]", system: str) -> None:
     """Print ratio and height, what the stock's stand shims leave, and the cures side by side."""
-    from valvetrain.checks.rocker_checks import shaft_sentence
+    from valvetrain.questions.rocker.checks import shaft_sentence
     from valvetrain.setup.units import display_unit, shown
     from valvetrain_cli.tables import console, print_table
 
@@ -130,8 +130,8 @@ def _cures(result: "RockerResult", checks: "list[Check]", system: str) -> None:
     """Print the cures of the valves that are outside, side by side."""
     from rich.table import Table
 
+    from valvetrain.questions.rocker.cures import cures_of
     from valvetrain.setup.units import display_unit, shown
-    from valvetrain.studies.cures import cures_of
     from valvetrain_cli.tables import console, print_hanging
 
     outside = {check.valve for check in checks if check.verdict in ("out", "unsure")}
@@ -176,8 +176,8 @@ def _cures(result: "RockerResult", checks: "list[Check]", system: str) -> None:
 
 def _document(result: "RockerResult", system: str) -> dict[str, Any]:
     """Return every valve, its path through the lift, what the shim leaves, its cures; and every shaft."""
-    from valvetrain.studies.cures import cures_of
-    from valvetrain.studies.rocker_path import rocker_path
+    from valvetrain.questions.rocker.cures import cures_of
+    from valvetrain.questions.rocker.path import rocker_path
     from valvetrain_cli.json_out import length_list, quantity_json, series_json, valve_rows
 
     rows = valve_rows(result, system)
@@ -239,7 +239,7 @@ _EFFECTS = (
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
-    from valvetrain.plots.rocker_figures import rocker_figure
+    from valvetrain.questions.rocker.figure import rocker_figure
 
     # What --draw asks for matters to the figure alone, so that it does not go through the study.
     context = click.get_current_context(silent=True)

@@ -1,16 +1,18 @@
 """What every command does around its own work: reading the sheet, faults, files, exit status."""
 
+import os
 import sys
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NoReturn
 
 import click
 
-__all__ = ["bad_input", "check_target", "exit_status", "read_sheet", "write_whole"]
+__all__ = ["bad_input", "check_target", "exit_status", "read_sheet", "reason", "write_whole"]
 
 FORMATS = (".png", ".svg", ".pdf")
+
+TAKEN = "exists already. Give another name, or --force to write over it."
 
 
 def bad_input(lines: list[str]) -> NoReturn:
@@ -41,27 +43,35 @@ def check_target(path: Path | None, force: bool, formats: tuple[str, ...] = FORM
         bad_input([f"{path}: '{path.suffix}' is not a known ending. Use {', '.join(formats)}."])
     if path.is_dir():
         bad_input([f"{path}: is a folder. Give a file name in it."])
-    if path.exists() and not force:
-        bad_input([f"{path}: exists already. Give another name, or --force to write over it."])
+    if os.path.lexists(path) and not force:
+        bad_input([f"{path}: {TAKEN}"])
     if not path.parent.is_dir():
         bad_input([f"{path}: the folder {path.parent} does not exist. Make it first."])
 
 
-def write_whole(path: Path, write: Callable[[Path], None]) -> None:
-    """Write a file whole or not at all: beside its place first, then moved over."""
+def write_whole(path: Path, write: Callable[[Path], object], force: bool) -> None:
+    """Write a file whole or not at all, over one that exists only with `force`; a failure ends the command.
+
+    Args:
+        path: the file.
+        write: writes the path that it is given, which ends as `path` does.
+        force: as `--force`.
+    """
+    from valvetrain.setup.writing import write_with
     from valvetrain_cli.progress import working
 
     try:
-        with (
-            working(f"writing {path.name}"),
-            tempfile.TemporaryDirectory(dir=path.parent, prefix=".valvetrain-") as folder,
-        ):
-            beside = Path(folder) / path.name
-            write(beside)
-            beside.replace(path)
+        with working(f"writing {path.name}"):
+            write_with(path, write, force=force)
+    except FileExistsError:
+        bad_input([f"{path}: {TAKEN}"])
     except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        bad_input([f"{path}: cannot be written: {reason}. Choose a folder that you may write to."])
+        bad_input([f"{path}: cannot be written: {reason(error)}. Choose a place that you may write to."])
+
+
+def reason(error: OSError) -> str:
+    """Say why the system refused, without the name of a file that only this program knows."""
+    return (error.strerror or str(error)).lower()
 
 
 def exit_status(verdicts: list[str], strict: bool) -> int:

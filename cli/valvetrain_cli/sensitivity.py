@@ -7,9 +7,9 @@ from valvetrain_cli.asking import question_command
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.sensitivity.study import SensitivityResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.sensitivity_study import SensitivityResult
 
 __all__ = ["QUESTION", "command"]
 
@@ -22,7 +22,7 @@ def _step(kind: str, system: str) -> tuple[float, str]:
 
 
 def _study(setup: "Setup", results: Mapping[str, Any]) -> "SensitivityResult":
-    from valvetrain.studies.sensitivity_study import sensitivity_study
+    from valvetrain.questions.sensitivity.study import sensitivity_study
 
     return sensitivity_study(setup, results["rocker"])
 
@@ -36,8 +36,8 @@ def _table(result: "SensitivityResult", checks: "list[Check]", system: str) -> N
     import numpy as np
     from rich.table import Table
 
+    from valvetrain.questions.sensitivity.study import STEPS
     from valvetrain.setup.units import display_unit, shown
-    from valvetrain.studies.sensitivity_study import STEPS
     from valvetrain_cli.tables import console
 
     unit = display_unit("length", system)
@@ -75,7 +75,7 @@ def _table(result: "SensitivityResult", checks: "list[Check]", system: str) -> N
 
 
 def _document(result: "SensitivityResult", system: str) -> dict[str, Any]:
-    from valvetrain.studies.sensitivity_study import STEPS
+    from valvetrain.questions.sensitivity.study import STEPS
     from valvetrain_cli.json_out import quantity_json
 
     rows = []
@@ -95,7 +95,7 @@ def _document(result: "SensitivityResult", system: str) -> dict[str, Any]:
 
 
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
-    from valvetrain.plots.rocker_figures import rocker_figure
+    from valvetrain.questions.rocker.figure import rocker_figure
 
     return rocker_figure(setup, results["rocker"], system, "shims")
 

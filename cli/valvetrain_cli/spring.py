@@ -10,21 +10,21 @@ from valvetrain_cli.cautions import SPRINGS
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.spring.study import SpringResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.spring_study import SpringResult
 
 __all__ = ["QUESTION", "command"]
 
 
 def _study(setup: "Setup", results: Mapping[str, Any], **options: Any) -> "SpringResult":
-    from valvetrain.studies.spring_study import spring_study
+    from valvetrain.questions.spring.study import spring_study
 
     return spring_study(setup, results["rocker"], **options)
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.checks.spring_checks import spring_checks
+    from valvetrain.questions.spring.checks import spring_checks
 
     return spring_checks(setup, results["spring"], system)
 
@@ -51,18 +51,18 @@ def _document(result: "SpringResult", system: str) -> dict[str, Any]:
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
     result = results["spring"]
     if result.view == "shims":
-        from valvetrain.plots.spring_plan import spring_plan_page
+        from valvetrain.questions.spring.plan_figure import spring_plan_page
 
         return spring_plan_page(setup, result, system)
     if result.view == "set":
-        from valvetrain.plots.spring_set_load import spring_set_page
+        from valvetrain.questions.spring.nested_figure import spring_set_page
 
         return spring_set_page(setup, result, system)
     if result.view == "surge":
-        from valvetrain.plots.spring_surge import spring_surge_page
+        from valvetrain.questions.spring.surge_figure import spring_surge_page
 
         return spring_surge_page(setup, result, system)
-    from valvetrain.plots.sheets import spring_sheet
+    from valvetrain.questions.spring.panels_page import spring_sheet
 
     return spring_sheet(setup, result, system)
 

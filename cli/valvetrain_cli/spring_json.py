@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from valvetrain.checks.spring_advice import note_sentence
+from valvetrain.questions.spring.advice import note_sentence
+from valvetrain.questions.spring.study import SpringResult, spread
 from valvetrain.setup.units import display_unit, from_si
-from valvetrain.studies.spring_study import SpringResult, spread
 from valvetrain_cli.json_out import length_list, quantity_json, valve_rows
 
 __all__ = ["spring_document"]

@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 from rich.text import Text
 
-from valvetrain.checks.spring_checks import SHIMMED, planned_verdicts
-from valvetrain.checks.verdict import Check
+from valvetrain.answers.quantity import Quantity
+from valvetrain.answers.verdict import Check
+from valvetrain.questions.spring.checks import SHIMMED, planned_verdicts
+from valvetrain.questions.spring.study import SpringResult, spread
 from valvetrain.setup.units import display_unit, shown
-from valvetrain.studies.quantity import Quantity
-from valvetrain.studies.spring_study import SpringResult, spread
 from valvetrain_cli.tables import SIGNS, STYLES, console, print_hanging, print_table, verdict_cells
 
 if TYPE_CHECKING:
-    from valvetrain.studies.spring_stress import SpringStressResult
+    from valvetrain.questions.spring.stress import SpringStressResult
 
 __all__ = ["print_further", "print_plan", "print_springs"]
 
@@ -36,7 +36,7 @@ def _print_figure_notes(result: SpringResult, system: str) -> None:
     """Print the remarks on the figures given, of which one may spoil every other answer."""
     if not result.notes:
         return
-    from valvetrain.checks.spring_advice import note_sentence
+    from valvetrain.questions.spring.advice import note_sentence
 
     out = console()
     out.print(Text("In the figures given of the springs", style="bold"))
@@ -187,7 +187,7 @@ def _print_members(result: SpringResult, system: str) -> None:
 
 def _print_stress(result: "SpringStressResult", checks: list[Check], system: str) -> None:
     """Print stress and natural frequency of one spring."""
-    from valvetrain.studies.spring_stress import CONSTANT_SET, OTHER_SET
+    from valvetrain.questions.spring.stress import CONSTANT_SET, OTHER_SET
 
     unit = display_unit("pressure", system)
     name = result.section.replace("_", " ")

@@ -9,9 +9,9 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from valvetrain.checks.verdict import WAITS, Check
+from valvetrain.answers.quantity import Quantity
+from valvetrain.answers.verdict import WAITS, Check
 from valvetrain.setup.units import limit_shown, shown, shown_spread, written_unit
-from valvetrain.studies.quantity import Quantity
 
 __all__ = [
     "RECORDER",

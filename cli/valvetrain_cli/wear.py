@@ -11,10 +11,10 @@ from valvetrain_cli.cautions import WEAR
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:
-    from valvetrain.checks.verdict import Check
+    from valvetrain.answers.verdict import Check
+    from valvetrain.questions.record.study import RecordResult
+    from valvetrain.questions.wear.study import WearResult
     from valvetrain.setup.setup import Setup
-    from valvetrain.studies.record_study import RecordResult
-    from valvetrain.studies.wear_study import WearResult
 
 __all__ = ["QUESTION", "command"]
 
@@ -26,10 +26,10 @@ def _study(
     from valvetrain_cli.running import bad_input
 
     if log is not None:
-        from valvetrain.studies.record_study import record_study
+        from valvetrain.questions.record.study import record_study
 
         return record_study(setup, log)
-    from valvetrain.studies.wear_study import wear_study
+    from valvetrain.questions.wear.study import wear_study
 
     try:
         return wear_study(setup, results["rocker"], results["spring"], rpm)
@@ -44,10 +44,10 @@ def _of_record(result: Any) -> bool:
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
     result = results["wear"]
     if _of_record(result):
-        from valvetrain.checks.record_checks import record_checks
+        from valvetrain.questions.record.checks import record_checks
 
         return record_checks(setup, result, system)
-    from valvetrain.checks.wear_checks import wear_checks
+    from valvetrain.questions.wear.checks import wear_checks
 
     return wear_checks(setup, result, system)
 
@@ -71,10 +71,10 @@ def _document(result: Any, system: str) -> dict[str, Any]:
 def _figure(setup: "Setup", results: Mapping[str, Any], system: str) -> Any:
     result = results["wear"]
     if _of_record(result):
-        from valvetrain.plots.record_plot import record_sheet
+        from valvetrain.questions.record.figure import record_sheet
 
         return record_sheet(setup, result, system)
-    from valvetrain.plots.lobe_contact_plot import contact_sheet
+    from valvetrain.questions.wear.contact_figure import contact_sheet
 
     return contact_sheet(setup, result, system)
 

@@ -6,10 +6,10 @@ from typing import Any
 
 import numpy as np
 
+from valvetrain.answers.quantity import Quantity
+from valvetrain.questions.record.study import RecordResult
+from valvetrain.questions.wear.study import WearResult
 from valvetrain.setup.units import display_unit, from_si
-from valvetrain.studies.quantity import Quantity
-from valvetrain.studies.record_study import RecordResult
-from valvetrain.studies.wear_study import WearResult
 from valvetrain_cli.json_out import quantity_json
 
 __all__ = ["contacts", "record"]

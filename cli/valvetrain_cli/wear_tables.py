@@ -5,10 +5,10 @@ import math
 import numpy as np
 from rich.text import Text
 
-from valvetrain.checks.verdict import Check
+from valvetrain.answers.verdict import Check
+from valvetrain.questions.record.study import RecordResult
+from valvetrain.questions.wear.study import WearResult
 from valvetrain.setup.units import shown, shown_spread, written_unit
-from valvetrain.studies.record_study import RecordResult
-from valvetrain.studies.wear_study import WearResult
 from valvetrain_cli.tables import console, print_table, verdict_cells
 
 __all__ = ["print_contacts", "print_record"]

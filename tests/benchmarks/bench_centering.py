@@ -8,9 +8,9 @@ from statistics import median
 
 import numpy as np
 
-from valvetrain.mechanics.row_plan import plan_rows
-from valvetrain.mechanics.shaft_row import Part, Rocker, Shim, Stand, end_fixing, single_rocker_shims
-from valvetrain.mechanics.tip_footprint import contact_on_tip, footprint_area
+from valvetrain.mechanics.contact.tip_footprint import contact_on_tip, footprint_area
+from valvetrain.mechanics.row.plan import plan_rows
+from valvetrain.mechanics.row.shaft import Part, Rocker, Shim, Stand, end_fixing, single_rocker_shims
 
 THOU = 25.4e-6
 STOCK = [s * THOU for s in (2, 3, 5, 8, 10, 12, 15, 20, 25, 30)]

@@ -14,11 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parent.parent / "laws"))
-import elastic_example as example
-from elastic_reference import reference
-
-from valvetrain.mechanics.elastic_train import elastic_sweep
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+from tests.laws import elastic_example as example
+from tests.laws.elastic_reference import reference
+from valvetrain.mechanics.dynamics.elastic_train import elastic_sweep
 
 CYCLES = 3
 ANGLES = 720

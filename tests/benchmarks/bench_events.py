@@ -12,12 +12,12 @@ from collections.abc import Callable
 import numpy as np
 from scipy.optimize import brentq
 
-from valvetrain.mechanics.cam_card import lift_curve_from_card
-from valvetrain.mechanics.law_lobe import LawLobe
-from valvetrain.mechanics.lift_curve import lift_curve_from_law
-from valvetrain.mechanics.lift_table_fit import lift_curve_from_table
-from valvetrain.mechanics.motion_laws import MOTION_LAWS
-from valvetrain.mechanics.valve_events import lobe_events, sampled_pad_drop_inverse, tappet_lift_at
+from valvetrain.mechanics.cam.card import lift_curve_from_card
+from valvetrain.mechanics.cam.events import lobe_events, sampled_pad_drop_inverse, tappet_lift_at
+from valvetrain.mechanics.cam.law_lobe import LawLobe
+from valvetrain.mechanics.cam.lift_curve import lift_curve_from_law
+from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
+from valvetrain.mechanics.cam.motion_laws import MOTION_LAWS
 
 REPEATS = 9
 

@@ -13,17 +13,16 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "laws"))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from invented_engines import DEVIATION, LOBE_LIFT, MEAN, invented, plan, priors, with_calipers
-
-from valvetrain.mechanics.linkage_fit import fitted
-from valvetrain.mechanics.linkage_fit_model import linkage_outputs
-from valvetrain.mechanics.linkage_fit_layout import PER_VALVE, SHARED
-from valvetrain.mechanics.monte_carlo import simulated
+from tests.laws.invented_engines import DEVIATION, LOBE_LIFT, MEAN, invented, plan, priors, with_calipers
+from valvetrain.answers.simulation import simulating
+from valvetrain.mechanics.fit.layout import PER_VALVE, SHARED
+from valvetrain.mechanics.fit.linkage import fitted
+from valvetrain.mechanics.fit.model import linkage_outputs
+from valvetrain.mechanics.uncertainty.monte_carlo import simulated
+from valvetrain.questions.rocker.study import rocker_study as study_of_product
 from valvetrain.setup.read import read_setup
-from valvetrain.studies.rocker_study import rocker_study as study_of_product
-from valvetrain.studies.simulation import simulating
 
 # Only what the study really depends on: the ink's, dial's and exposure's own terms are left out.
 NAMES = tuple(

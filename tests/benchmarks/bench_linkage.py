@@ -12,8 +12,8 @@ import time
 import numpy as np
 from scipy.optimize import brentq
 
-from valvetrain.mechanics.rocker_linkage import closed_position, pad_drop, pad_drop_and_ratio, swung
-from valvetrain.mechanics.stand_shims import shimmed
+from valvetrain.mechanics.rocker.linkage import closed_position, pad_drop, pad_drop_and_ratio, swung
+from valvetrain.mechanics.rocker.stand_shims import shimmed
 
 ROCKER = {
     "setback": 0.0365,

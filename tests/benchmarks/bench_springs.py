@@ -10,11 +10,11 @@ import time
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from valvetrain.mechanics.shim_limits import ShimLimits
-from valvetrain.mechanics.shim_stacks import ShimStock
-from valvetrain.mechanics.spring_matching import least_spread_matching
-from valvetrain.mechanics.spring_shims import chosen_shims
-from valvetrain.mechanics.spring_tests import LoadTesterUncertainty, fitted_spring_line
+from valvetrain.mechanics.spring.matching import least_spread_matching
+from valvetrain.mechanics.spring.shim_limits import ShimLimits
+from valvetrain.mechanics.spring.shim_stacks import ShimStock
+from valvetrain.mechanics.spring.shims import chosen_shims
+from valvetrain.mechanics.spring.tester import LoadTesterUncertainty, fitted_spring_line
 
 MM = 1e-3
 VALVES = 32

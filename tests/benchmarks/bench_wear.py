@@ -9,21 +9,21 @@ from collections.abc import Callable
 
 import numpy as np
 
-from valvetrain.mechanics.archard import lobe_wear_intensity, relative_wear
-from valvetrain.mechanics.film import (
+from valvetrain.mechanics.contact.archard import lobe_wear_intensity, relative_wear
+from valvetrain.mechanics.contact.film import (
     elliptical_film,
     flat_follower_entrainment,
     flat_follower_sliding,
     flat_follower_surface_speeds,
     lambda_ratio,
 )
-from valvetrain.mechanics.flash_temperature import flash_temperature
-from valvetrain.mechanics.hertz import crowned_tappet_on_lobe
-from valvetrain.mechanics.oil_network import ATMOSPHERE, AnnularLeak, Edge, Orifice, Pipe, solved_network
-from valvetrain.mechanics.robust_trend import robust_trend
-from valvetrain.mechanics.tappet_rotation import contact_path, rotation_drive
-from valvetrain.mechanics.wear_diagnosis import diagnoses
-from valvetrain.mechanics.wear_trend import FALLING, set_states
+from valvetrain.mechanics.contact.flash_temperature import flash_temperature
+from valvetrain.mechanics.contact.hertz import crowned_tappet_on_lobe
+from valvetrain.mechanics.contact.tappet_rotation import contact_path, rotation_drive
+from valvetrain.mechanics.oil.network import ATMOSPHERE, AnnularLeak, Edge, Orifice, Pipe, solved_network
+from valvetrain.mechanics.trend.diagnosis import diagnoses
+from valvetrain.mechanics.trend.robust import robust_trend
+from valvetrain.mechanics.trend.wear import FALLING, set_states
 
 
 def seconds(run: Callable[[], object], repeats: int = 9) -> float:

@@ -11,13 +11,13 @@ from pathlib import Path
 
 import numpy as np
 
+from valvetrain.questions.oil.study import oil_study
+from valvetrain.questions.record.study import record_study
+from valvetrain.questions.rocker.study import rocker_study
+from valvetrain.questions.spring.study import spring_study
+from valvetrain.questions.wear.study import wear_study
 from valvetrain.setup.read import read_setup
-from valvetrain.setup.wear_log import read_wear_log
-from valvetrain.studies.oil_study import oil_study
-from valvetrain.studies.record_study import record_study
-from valvetrain.studies.rocker_study import rocker_study
-from valvetrain.studies.spring_study import spring_study
-from valvetrain.studies.wear_study import wear_study
+from valvetrain.setup.tables.wear_log import read_wear_log
 
 SAMPLE = Path(__file__).parents[2] / "sample_geometry" / "launch_six"
 

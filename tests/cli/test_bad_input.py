@@ -1,5 +1,7 @@
 """Every bad input ends with status 2 and one clear error on stderr; nothing is written or lost."""
 
+import os
+
 import pytest
 
 
@@ -259,14 +261,16 @@ def test_output_with_an_unknown_ending(sample, run):
 
 def test_output_into_a_folder_that_cannot_be_written(sample, run, monkeypatch):
     # Root may write anywhere, so the refusal of the system is played.
-    import tempfile
+    opened = os.open
 
-    def refused(*arguments, **options):
-        raise PermissionError(13, "Permission denied")
+    def refused(path, flags, *arguments, **options):
+        if flags & os.O_CREAT and str(path).startswith(str(folder)):
+            raise PermissionError(13, "Permission denied")
+        return opened(path, flags, *arguments, **options)
 
     folder = sample()
     before = sorted(folder.iterdir())
-    monkeypatch.setattr(tempfile, "TemporaryDirectory", refused)
+    monkeypatch.setattr(os, "open", refused)
     rejected(run("rocker", folder, "--plot", folder / "plot.png"), "permission denied")
     assert sorted(folder.iterdir()) == before
 

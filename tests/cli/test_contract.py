@@ -94,8 +94,8 @@ def with_own_units(folder):
 
     from valvetrain.parts.row import RowText
     from valvetrain.parts.spec import spec_of
-    from valvetrain.setup.columns import COLUMNS
     from valvetrain.setup.schema import SECTIONS
+    from valvetrain.setup.tables.columns import COLUMNS
     from valvetrain.setup.units import display_unit
 
     parts = SECTIONS | {"row": RowText}

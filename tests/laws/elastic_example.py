@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from valvetrain.mechanics.elastic_train import reduced_train
+from valvetrain.mechanics.dynamics.elastic_train import reduced_train
 
 RATIO = 1.5
 HALF = np.radians(75.0)

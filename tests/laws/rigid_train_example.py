@@ -5,7 +5,7 @@ Written apart from the package so that the tests have a second route.
 
 import numpy as np
 
-from valvetrain.mechanics.train_loads import TrainCurves, TrainMasses, TrainShape
+from valvetrain.mechanics.dynamics.train_loads import TrainCurves, TrainMasses, TrainShape
 
 SETBACK, HEIGHT = 0.0385, 0.010
 PAD_ARM, PAD_RADIUS = 0.038, 0.012

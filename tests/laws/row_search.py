@@ -11,8 +11,8 @@ from itertools import combinations_with_replacement, pairwise, product
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.row_plan import plan_rows
-from valvetrain.mechanics.shaft_row import Rocker, Shim, Spacer, Spring, Stand, end_fixing
+from valvetrain.mechanics.row.plan import plan_rows
+from valvetrain.mechanics.row.shaft import Rocker, Shim, Spacer, Spring, Stand, end_fixing
 
 UM = 1e-6
 STOCK_SIZES = (50 * UM, 80 * UM, 130 * UM)

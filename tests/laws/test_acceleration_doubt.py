@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.acceleration_doubt import table_acceleration_doubt
-from valvetrain.mechanics.law_lobe import LawLobe
-from valvetrain.mechanics.lift_curve import lift_curve_from_law
-from valvetrain.mechanics.lift_table_fit import lift_curve_from_table
-from valvetrain.mechanics.mass_estimates import rocker_inertia_from_mass
-from valvetrain.mechanics.motion_laws import MOTION_LAWS
+from valvetrain.mechanics.cam.acceleration_doubt import table_acceleration_doubt
+from valvetrain.mechanics.cam.law_lobe import LawLobe
+from valvetrain.mechanics.cam.lift_curve import lift_curve_from_law
+from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
+from valvetrain.mechanics.cam.motion_laws import MOTION_LAWS
+from valvetrain.mechanics.dynamics.mass_estimates import rocker_inertia_from_mass
 
 LIFT, NOISE = 0.0064, 6e-6
 AROUND = np.linspace(-1.5, 1.5, 1201)

@@ -5,11 +5,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from valvetrain.mechanics.adjuster import adjusted, exposure_change_for, planar_length_at
-from valvetrain.mechanics.height_ledger import exposure_rates
-from valvetrain.mechanics.rocker_linkage import closed_position, pad_drop
-from valvetrain.mechanics.stand_shims import shimmed
-from valvetrain.mechanics.tip_change import tip_raised
+from valvetrain.mechanics.pushrod.adjuster import adjusted, exposure_change_for, planar_length_at
+from valvetrain.mechanics.rocker.height_ledger import exposure_rates
+from valvetrain.mechanics.rocker.linkage import closed_position, pad_drop
+from valvetrain.mechanics.rocker.stand_shims import shimmed
+from valvetrain.mechanics.rocker.tip_change import tip_raised
 
 ROCKER = {
     "setback": 0.0303,

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.cam_card import lift_curve_from_card, lift_curve_from_event_angles
-from valvetrain.mechanics.law_lobe import LawLobe
-from valvetrain.mechanics.lift_curve import lift_curve_from_law
-from valvetrain.mechanics.motion_laws import MOTION_LAWS
-from valvetrain.mechanics.valve_events import crossings
+from valvetrain.mechanics.cam.card import lift_curve_from_card, lift_curve_from_event_angles
+from valvetrain.mechanics.cam.events import crossings
+from valvetrain.mechanics.cam.law_lobe import LawLobe
+from valvetrain.mechanics.cam.lift_curve import lift_curve_from_law
+from valvetrain.mechanics.cam.motion_laws import MOTION_LAWS
 
 # The jerk of the others is infinite at their ends: any finite curve is smoother.
 SMOOTH = [name for name in sorted(MOTION_LAWS) if np.isfinite(MOTION_LAWS[name].jerk_factor)]

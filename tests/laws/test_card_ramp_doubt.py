@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from valvetrain.mechanics.cam_card import lift_curve_from_card
-from valvetrain.mechanics.card_doubt import SHARE_BETWEEN, flank_doubt
-from valvetrain.mechanics.valve_events import crossings
+from valvetrain.mechanics.cam.card import lift_curve_from_card
+from valvetrain.mechanics.cam.card_doubt import SHARE_BETWEEN, flank_doubt
+from valvetrain.mechanics.cam.events import crossings
 
 MM = 1e-3
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from valvetrain.mechanics.columns import (
+from valvetrain.mechanics.pushrod.columns import (
     END_FIXITY,
     axial_stiffness,
     column_load,

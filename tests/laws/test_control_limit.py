@@ -8,18 +8,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from rigid_train_example import MASSES, PAD_ARM, SHAPE, curves
 
-from valvetrain.mechanics.control_limit import (
+from tests.laws.rigid_train_example import MASSES, PAD_ARM, SHAPE, curves
+from valvetrain.mechanics.dynamics.control_limit import (
     control_limit,
     control_margin,
     lobe_terms,
     required_spring_force,
     seat_load_for,
 )
-from valvetrain.mechanics.elastic_measures import elastic_measures, onset_speed
-from valvetrain.mechanics.elastic_train import elastic_sweep, reduced_train
-from valvetrain.mechanics.mass_estimates import (
+from valvetrain.mechanics.dynamics.elastic_measures import elastic_measures, onset_speed
+from valvetrain.mechanics.dynamics.elastic_train import elastic_sweep, reduced_train
+from valvetrain.mechanics.dynamics.mass_estimates import (
     pushrod_mass,
     retainer_mass,
     rocker_inertia,
@@ -27,7 +27,7 @@ from valvetrain.mechanics.mass_estimates import (
     tappet_mass,
     valve_mass,
 )
-from valvetrain.mechanics.train_loads import TrainCurves, TrainMasses, train_loads
+from valvetrain.mechanics.dynamics.train_loads import TrainCurves, TrainMasses, train_loads
 
 ANGLE = np.linspace(-np.pi, np.pi, 1441)
 CURVES = curves(ANGLE)

@@ -5,10 +5,10 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from valvetrain.mechanics.cam_card import lift_curve_from_card
-from valvetrain.mechanics.curve_doubt import CARD_SLOPE, card_area_doubt, table_slope_doubt
-from valvetrain.mechanics.lift_table_fit import lift_curve_from_table
-from valvetrain.mechanics.valve_events import crossings
+from valvetrain.mechanics.cam.card import lift_curve_from_card
+from valvetrain.mechanics.cam.curve_doubt import CARD_SLOPE, card_area_doubt, table_slope_doubt
+from valvetrain.mechanics.cam.events import crossings
+from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
 
 LIFT = 7.2e-3
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from valvetrain.mechanics.elastic_stiffness import (
+from valvetrain.mechanics.dynamics.elastic_stiffness import (
     at_valve,
     remaining_stiffness,
     rocker_stiffness,

@@ -2,16 +2,16 @@
 
 from dataclasses import replace
 
-import elastic_example as example
 import numpy as np
 import pytest
-from elastic_reference import reference
 
-from valvetrain.mechanics.elastic_measures import elastic_measures, lasting, onset_speed
-from valvetrain.mechanics.elastic_stepping import marched
-from valvetrain.mechanics.elastic_system import closed_contacts, elastic_system
-from valvetrain.mechanics.elastic_train import elastic_sweep
-from valvetrain.mechanics.vibration import two_mass_frequencies
+from tests.laws import elastic_example as example
+from tests.laws.elastic_reference import reference
+from valvetrain.mechanics.dynamics.elastic_measures import elastic_measures, lasting, onset_speed
+from valvetrain.mechanics.dynamics.elastic_stepping import marched
+from valvetrain.mechanics.dynamics.elastic_system import closed_contacts, elastic_system
+from valvetrain.mechanics.dynamics.elastic_train import elastic_sweep
+from valvetrain.mechanics.dynamics.vibration import two_mass_frequencies
 
 
 def cam_speed(crank_rpm):

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import ellipe, ellipk
 
-from valvetrain.mechanics.hertz import (
+from valvetrain.mechanics.contact.hertz import (
     composite_modulus,
     crowned_tappet_on_lobe,
     elliptical_contact,

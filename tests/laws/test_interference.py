@@ -5,7 +5,7 @@ import pytest
 import shapely
 from shapely import affinity
 
-from valvetrain.mechanics.interference import (
+from valvetrain.mechanics.shapes.interference import (
     checked_outline,
     lowered,
     part_clearance,

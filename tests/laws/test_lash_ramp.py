@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.lash_ramp import (
+from valvetrain.mechanics.cam.lash_ramp import (
     adjuster_turns,
     detected_ramps,
     lash_contact,
@@ -11,10 +11,10 @@ from valvetrain.mechanics.lash_ramp import (
     lash_window,
     ramp_left,
 )
-from valvetrain.mechanics.law_lobe import BLEND_FRACTION, LawLobe
-from valvetrain.mechanics.lift_curve import lift_curve_from_law
-from valvetrain.mechanics.lift_table_fit import lift_curve_from_table
-from valvetrain.mechanics.motion_laws import MOTION_LAWS
+from valvetrain.mechanics.cam.law_lobe import BLEND_FRACTION, LawLobe
+from valvetrain.mechanics.cam.lift_curve import lift_curve_from_law
+from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
+from valvetrain.mechanics.cam.motion_laws import MOTION_LAWS
 
 OPENING, CLOSING = (0.30e-3, 0.40), (0.40e-3, 0.55)
 

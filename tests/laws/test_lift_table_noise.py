@@ -6,11 +6,11 @@ All lobes are invented closed forms; the noise is seeded.
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.law_lobe import LawLobe
-from valvetrain.mechanics.lift_curve import lift_curve_from_law
-from valvetrain.mechanics.lift_table_faults import table_faults
-from valvetrain.mechanics.lift_table_fit import lift_curve_from_table
-from valvetrain.mechanics.valve_events import crossings
+from valvetrain.mechanics.cam.events import crossings
+from valvetrain.mechanics.cam.law_lobe import LawLobe
+from valvetrain.mechanics.cam.lift_curve import lift_curve_from_law
+from valvetrain.mechanics.cam.lift_table_faults import table_faults
+from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
 
 DIAL_NOISE = 0.0005 * 25.4e-3
 LEVEL = 0.020 * 25.4e-3

@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from invented_engines import (
+
+from tests.laws.invented_engines import (
     DEVIATION,
     LOBE_LIFT,
     MEAN,
@@ -17,13 +18,12 @@ from invented_engines import (
     with_calipers,
     without,
 )
-
-from valvetrain.mechanics.linkage_fit import fitted
-from valvetrain.mechanics.linkage_fit_model import ReadingModel
-from valvetrain.mechanics.linkage_fit_modes import drawn_from
-from valvetrain.mechanics.linkage_fit_next import uncertainty_after_readings
-from valvetrain.mechanics.linkage_fit_layout import PER_VALVE, SHARED, Layout
-from valvetrain.mechanics.rocker_linkage import closed_position, pushrod_planar_length_for, swung
+from valvetrain.mechanics.fit.layout import PER_VALVE, SHARED, Layout
+from valvetrain.mechanics.fit.linkage import fitted
+from valvetrain.mechanics.fit.model import ReadingModel
+from valvetrain.mechanics.fit.modes import drawn_from
+from valvetrain.mechanics.fit.next_reading import uncertainty_after_readings
+from valvetrain.mechanics.rocker.linkage import closed_position, pushrod_planar_length_for, swung
 
 
 @pytest.fixture(scope="module")

@@ -7,10 +7,10 @@ deviation of the count is 1.3 %.
 
 import numpy as np
 import pytest
-from invented_engines import LOBE_LIFT, invented, priors, spoiled
 
-from valvetrain.mechanics.linkage_fit import fitted
-from valvetrain.mechanics.linkage_fit_model import linkage_outputs
+from tests.laws.invented_engines import LOBE_LIFT, invented, priors, spoiled
+from valvetrain.mechanics.fit.linkage import fitted
+from valvetrain.mechanics.fit.model import linkage_outputs
 
 ENGINES = 300
 WANTED = ("sweep_width", "mean_ratio", "height")

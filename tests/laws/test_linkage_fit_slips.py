@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from invented_engines import (
+
+from tests.laws.invented_engines import (
     LOBE_LIFT,
     dial,
     invented,
@@ -15,11 +16,10 @@ from invented_engines import (
     wide,
     with_calipers,
 )
-
-from valvetrain.mechanics.linkage_fit import fitted
-from valvetrain.mechanics.linkage_fit_layout import SHARED, Layout, Priors
-from valvetrain.mechanics.linkage_fit_slips import transposed
-from valvetrain.mechanics.linkage_fit_warnings import reading_warnings
+from valvetrain.mechanics.fit.implausible import reading_warnings
+from valvetrain.mechanics.fit.layout import SHARED, Layout, Priors
+from valvetrain.mechanics.fit.linkage import fitted
+from valvetrain.mechanics.fit.slips import transposed
 
 
 @pytest.fixture(scope="module")

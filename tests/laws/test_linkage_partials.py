@@ -3,9 +3,14 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.propagation import propagated
-from valvetrain.mechanics.rocker_linkage import closed_position, swung
-from valvetrain.studies.linkage_partials import OUTPUTS, PARAMETERS, linkage_partials, linkage_propagated
+from valvetrain.mechanics.rocker.linkage import closed_position, swung
+from valvetrain.mechanics.uncertainty.propagation import propagated
+from valvetrain.questions.fit.linkage_partials import (
+    OUTPUTS,
+    PARAMETERS,
+    linkage_partials,
+    linkage_propagated,
+)
 
 LIFT = np.linspace(0.0, 7.0e-3, 8)
 

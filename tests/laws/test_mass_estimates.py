@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from valvetrain.mechanics import mass_estimates as m
+from valvetrain.mechanics.dynamics import mass_estimates as m
 
 
 def test_solid_rod_and_thin_tube():

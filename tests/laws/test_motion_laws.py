@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.law_lobe import LawLobe
-from valvetrain.mechanics.motion_laws import MOTION_LAWS, motion_law
+from valvetrain.mechanics.cam.law_lobe import LawLobe
+from valvetrain.mechanics.cam.motion_laws import MOTION_LAWS, motion_law
 
 NAMES = sorted(MOTION_LAWS)
 SMOOTH = [name for name in NAMES if np.isfinite(MOTION_LAWS[name].jerk_factor)]

@@ -8,9 +8,9 @@ distances closes the loop. Nothing of the product's frames enters but the model'
 import mujoco
 import numpy as np
 import pytest
-from random_rockers import one, random_rockers
 
-from valvetrain.mechanics.rocker_linkage import closed_position, planar_length, swung
+from tests.laws.random_rockers import one, random_rockers
+from valvetrain.mechanics.rocker.linkage import closed_position, planar_length, swung
 
 COUNT = 24
 MODEL = """

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.next_measurement import (
+from valvetrain.mechanics.uncertainty.next_measurement import (
     Candidate,
     OpenQuestion,
     decision_probability,

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from valvetrain.mechanics.oil_network import (
+from valvetrain.mechanics.oil.network import (
     ATMOSPHERE,
     AnnularLeak,
     Edge,
@@ -16,7 +16,7 @@ from valvetrain.mechanics.oil_network import (
     Pipe,
     solved_network,
 )
-from valvetrain.mechanics.oil_passages import darcy_factor, orifice_drop, pipe_drop
+from valvetrain.mechanics.oil.passages import darcy_factor, orifice_drop, pipe_drop
 
 MU, RHO, GALLERY = 0.012, 850.0, 3.0e5
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.pad_on_tip import closed_angle_on_tip, contact_over_tip
-from valvetrain.mechanics.pad_side import closed_pad_angle
+from valvetrain.mechanics.rocker.pad_on_tip import closed_angle_on_tip, contact_over_tip
+from valvetrain.mechanics.rocker.pad_side import closed_pad_angle
 
 ARM, RADIUS, SETBACK, HEIGHT, LASH = 0.0305, 0.0127, 0.0303, 0.0080, 0.0005
 

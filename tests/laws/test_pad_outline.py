@@ -2,16 +2,16 @@
 
 import numpy as np
 import pytest
-from random_rockers import one, random_rockers
 
-from valvetrain.mechanics.feeler_error import feeler_reading
-from valvetrain.mechanics.pad_outline import (
+from tests.laws.random_rockers import one, random_rockers
+from valvetrain.mechanics.rocker.feeler_error import feeler_reading
+from valvetrain.mechanics.rocker.linkage import closed_position, rocker_turn, swung
+from valvetrain.mechanics.rocker.pad_outline import (
     checked_outline,
     closed_angle_of_outline,
     contact_of_outline,
     lowest_point,
 )
-from valvetrain.mechanics.rocker_linkage import closed_position, rocker_turn, swung
 
 GEOMETRY, FULL = random_rockers(20, seed=12)
 

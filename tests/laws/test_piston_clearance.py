@@ -5,8 +5,7 @@ import pytest
 import shapely
 from shapely import affinity
 
-from valvetrain.mechanics.crank_slider import piston_drop
-from valvetrain.mechanics.piston_clearance import (
+from valvetrain.mechanics.piston.clearance import (
     gap_at_top_dead_center,
     head_section,
     least_clearance,
@@ -15,6 +14,7 @@ from valvetrain.mechanics.piston_clearance import (
     radial_clearance,
     valve_to_valve,
 )
+from valvetrain.mechanics.piston.crank_slider import piston_drop
 
 CRANK = {"stroke": 88e-3, "rod_length": 145e-3}
 

@@ -8,11 +8,17 @@ from GTC import sin as gtc_sin
 from GTC import sqrt as gtc_sqrt
 from uncertainties import umath
 
-from valvetrain.mechanics.budget import budgets, coverage_factor, second_order_variance
-from valvetrain.mechanics.distributions import NORMAL, RECTANGULAR, TRIANGULAR, Distribution, trapezoid
-from valvetrain.mechanics.monte_carlo import simulated
-from valvetrain.mechanics.propagation import propagated
-from valvetrain.mechanics.streamed_statistics import StreamedStatistics
+from valvetrain.mechanics.uncertainty.budget import budgets, coverage_factor, second_order_variance
+from valvetrain.mechanics.uncertainty.distributions import (
+    NORMAL,
+    RECTANGULAR,
+    TRIANGULAR,
+    Distribution,
+    trapezoid,
+)
+from valvetrain.mechanics.uncertainty.monte_carlo import simulated
+from valvetrain.mechanics.uncertainty.propagation import propagated
+from valvetrain.mechanics.uncertainty.streamed_statistics import StreamedStatistics
 
 SHAPES = {
     "normal": NORMAL,

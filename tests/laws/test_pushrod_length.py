@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from valvetrain.mechanics.pushrod_length import CONVENTIONS, center_distance, stated_length
+from valvetrain.mechanics.pushrod.length import CONVENTIONS, center_distance, stated_length
 
 INCH = 0.0254
 SIZES = {

@@ -2,12 +2,10 @@
 
 import numpy as np
 import pytest
-from random_rockers import one, random_rockers
 from scipy.optimize import brentq, root
 
-from valvetrain.mechanics.linkage_fault import linkage_fault
-from valvetrain.mechanics.pad_side import contact_at_pad_drop, valve_lift
-from valvetrain.mechanics.rocker_linkage import (
+from tests.laws.random_rockers import one, random_rockers
+from valvetrain.mechanics.rocker.linkage import (
     closed_position,
     pad_drop,
     pad_drop_and_ratio,
@@ -17,6 +15,8 @@ from valvetrain.mechanics.rocker_linkage import (
     swung,
     tappet_lift_at_pad_drop,
 )
+from valvetrain.mechanics.rocker.linkage_fault import linkage_fault
+from valvetrain.mechanics.rocker.pad_side import contact_at_pad_drop, valve_lift
 
 COUNT = 600
 GEOMETRY, FULL = random_rockers(COUNT, seed=41)

@@ -2,9 +2,9 @@
 
 import pytest
 
-from valvetrain.mechanics.row_growth import row_growth
-from valvetrain.mechanics.shaft_row import Rocker, Shim, Stand
-from valvetrain.mechanics.thermal_growth import shaft_shift
+from valvetrain.mechanics.cam.thermal_growth import shaft_shift
+from valvetrain.mechanics.row.growth import row_growth
+from valvetrain.mechanics.row.shaft import Rocker, Shim, Stand
 
 HEAD, SHAFT = 1.4e-3, 0.9e-3
 SOLID = 0.0015 + 0.026 + 0.0015

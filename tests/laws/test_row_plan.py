@@ -5,7 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from row_search import (
+
+from tests.laws.row_search import (
     HIGH,
     LOW,
     STOCK_SIZES,
@@ -20,13 +21,12 @@ from row_search import (
     simulated,
     with_contents,
 )
-
-from valvetrain.mechanics.row_enumeration import enumerated
-from valvetrain.mechanics.row_joint import joint_plan
-from valvetrain.mechanics.row_model import linear_bays
-from valvetrain.mechanics.row_plan import plan_rows
-from valvetrain.mechanics.row_program import Program
-from valvetrain.mechanics.shaft_row import Rocker, Spacer, Stand, end_fixing
+from valvetrain.mechanics.row.enumeration import enumerated
+from valvetrain.mechanics.row.joint import joint_plan
+from valvetrain.mechanics.row.model import linear_bays
+from valvetrain.mechanics.row.plan import plan_rows
+from valvetrain.mechanics.row.program import Program
+from valvetrain.mechanics.row.shaft import Rocker, Spacer, Stand, end_fixing
 
 
 @pytest.mark.parametrize(

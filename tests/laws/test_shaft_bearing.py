@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.crown_readings import (
+from valvetrain.mechanics.contact.shaft_bearing import guide_loads, hole_in_loaded_arc, rocker_on_shaft
+from valvetrain.mechanics.trend.crown_readings import (
     crown_radius_from_gaps,
     crown_radius_from_sagitta,
     crown_sagitta,
     lobe_taper,
 )
-from valvetrain.mechanics.shaft_bearing import guide_loads, hole_in_loaded_arc, rocker_on_shaft
 
 INCH = 0.0254
 

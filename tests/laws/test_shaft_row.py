@@ -5,7 +5,7 @@ from itertools import combinations_with_replacement, product
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.shaft_row import (
+from valvetrain.mechanics.row.shaft import (
     Rocker,
     Shim,
     Spacer,

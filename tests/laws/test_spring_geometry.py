@@ -6,12 +6,17 @@ from scipy.integrate import quad
 from scipy.linalg import eigh_tridiagonal
 from scipy.optimize import brentq
 
-from valvetrain.mechanics.conical_spring import (
+from valvetrain.mechanics.spring.buckling import (
+    buckling_deflection,
+    buckling_deflection_en,
+    stable_free_height,
+)
+from valvetrain.mechanics.spring.conical import (
     conical_compression,
     conical_first_contact_load,
     conical_rate,
 )
-from valvetrain.mechanics.helical_spring import (
+from valvetrain.mechanics.spring.helical import (
     COIL_ENDS,
     active_coils_for,
     bergstraesser_factor,
@@ -24,12 +29,7 @@ from valvetrain.mechanics.helical_spring import (
     total_coils,
     wahl_factor,
 )
-from valvetrain.mechanics.spring_buckling import (
-    buckling_deflection,
-    buckling_deflection_en,
-    stable_free_height,
-)
-from valvetrain.mechanics.spring_surge import (
+from valvetrain.mechanics.spring.surge import (
     active_mass,
     lift_harmonics,
     surge_frequency,

@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.spring_matching import NO_SPRING, closest_matching, least_spread_matching
+from valvetrain.mechanics.spring.matching import NO_SPRING, closest_matching, least_spread_matching
 
 
 def permutations(valves, springs):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.spring_fatigue import (
+from valvetrain.mechanics.spring.fatigue import (
     KPSI,
     SET_FRACTION,
     ZIMMERLI,
@@ -16,7 +16,7 @@ from valvetrain.mechanics.spring_fatigue import (
     spring_stress,
     torsional_strength,
 )
-from valvetrain.mechanics.spring_set import (
+from valvetrain.mechanics.spring.nested import (
     bind_clearance,
     diametral_clearance,
     set_load,

@@ -5,9 +5,9 @@ import itertools
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.shim_limits import ShimLimits
-from valvetrain.mechanics.shim_stacks import ShimStock, shim_stacks
-from valvetrain.mechanics.spring_shims import chosen_shims
+from valvetrain.mechanics.spring.shim_limits import ShimLimits
+from valvetrain.mechanics.spring.shim_stacks import ShimStock, shim_stacks
+from valvetrain.mechanics.spring.shims import chosen_shims
 
 MM = 1e-3
 EQUAL = 1e-5

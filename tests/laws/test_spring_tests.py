@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.progressive_spring import fitted_progressive_spring
-from valvetrain.mechanics.spring_test_faults import load_test_faults
-from valvetrain.mechanics.spring_tests import LoadTesterUncertainty, fitted_spring_line
+from valvetrain.mechanics.spring.progressive import fitted_progressive_spring
+from valvetrain.mechanics.spring.tester import LoadTesterUncertainty, fitted_spring_line
+from valvetrain.mechanics.spring.tester_faults import load_test_faults
 
 RANDOM = np.random.default_rng(4)
 HEIGHT = np.array([0.045, 0.040, 0.034])

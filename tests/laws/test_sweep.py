@@ -2,13 +2,13 @@
 
 import numpy as np
 import pytest
-from random_rockers import one, random_rockers
 from shapely import Polygon, affinity, box
 from shapely.ops import nearest_points
 
-from valvetrain.mechanics.rocker_linkage import closed_position, swung, tappet_lift_at_pad_drop
-from valvetrain.mechanics.stand_shims import settled_stand_shim, shim_effect, shimmed
-from valvetrain.mechanics.sweep import (
+from tests.laws.random_rockers import one, random_rockers
+from valvetrain.mechanics.rocker.linkage import closed_position, swung, tappet_lift_at_pad_drop
+from valvetrain.mechanics.rocker.stand_shims import settled_stand_shim, shim_effect, shimmed
+from valvetrain.mechanics.rocker.sweep import (
     least_sweep_width,
     lift_fraction_at_square_arm,
     stand_shim_for_centered_sweep,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, minimize
 
-from valvetrain.mechanics.tappet_rotation import contact_path, rotation_drive, rotation_obstacles
+from valvetrain.mechanics.contact.tappet_rotation import contact_path, rotation_drive, rotation_obstacles
 
 ANGLE = np.linspace(0, 2 * np.pi, 720, endpoint=False)
 BASE, ECCENTRIC = 18e-3, 4e-3

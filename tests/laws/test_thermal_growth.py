@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.thermal_growth import (
+from valvetrain.mechanics.cam.thermal_growth import (
     Segment,
     chosen_growth,
     cold_lash_for,

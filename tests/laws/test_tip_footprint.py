@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
-from valvetrain.mechanics.tip_footprint import (
+from valvetrain.mechanics.contact.tip_footprint import (
     centering_limit,
     contact_on_tip,
     flat_tip_radius,

@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from rigid_train_example import (
+
+from tests.laws.rigid_train_example import (
     MASSES,
     PAD_ARM,
     PAD_RADIUS,
@@ -14,9 +15,8 @@ from rigid_train_example import (
     curves,
     rocker_opening,
 )
-
-from valvetrain.mechanics.control_limit import lobe_terms
-from valvetrain.mechanics.train_loads import TrainFriction, TrainMasses, rocker_motion, train_loads
+from valvetrain.mechanics.dynamics.control_limit import lobe_terms
+from valvetrain.mechanics.dynamics.train_loads import TrainFriction, TrainMasses, rocker_motion, train_loads
 
 ANGLE = np.linspace(-np.pi, np.pi, 1441)
 CURVES = curves(ANGLE)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.two_level import two_level_effects, two_level_runs
+from valvetrain.mechanics.uncertainty.two_level import two_level_effects, two_level_runs
 
 
 @pytest.mark.parametrize(("inputs", "runs"), [(1, 4), (11, 16), (14, 16), (20, 32)])

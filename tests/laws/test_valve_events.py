@@ -4,7 +4,7 @@ import mpmath
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.event_placement import (
+from valvetrain.mechanics.cam.event_placement import (
     cam_from_crank,
     centerline_from_placed,
     crank_from_cam,
@@ -14,17 +14,17 @@ from valvetrain.mechanics.event_placement import (
     overlap,
     placed_events,
 )
-from valvetrain.mechanics.law_lobe import LawLobe
-from valvetrain.mechanics.lift_curve import lift_curve_from_law
-from valvetrain.mechanics.lift_table_fit import lift_curve_from_table
-from valvetrain.mechanics.motion_laws import MOTION_LAWS
-from valvetrain.mechanics.valve_events import (
+from valvetrain.mechanics.cam.events import (
     area_under_lift,
     crossings,
     lobe_events,
     sampled_pad_drop_inverse,
     tappet_lift_at,
 )
+from valvetrain.mechanics.cam.law_lobe import LawLobe
+from valvetrain.mechanics.cam.lift_curve import lift_curve_from_law
+from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
+from valvetrain.mechanics.cam.motion_laws import MOTION_LAWS
 
 mpmath.mp.dps = 40
 pi = mpmath.pi

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from scipy.stats import theilslopes
 
-from valvetrain.mechanics.robust_trend import MOST_READINGS, pooled_noise, robust_trend, slope_uncertainty
-from valvetrain.mechanics.wear_diagnosis import diagnoses, next_inspection
-from valvetrain.mechanics.wear_trend import (
+from valvetrain.mechanics.trend.diagnosis import diagnoses, next_inspection
+from valvetrain.mechanics.trend.robust import MOST_READINGS, pooled_noise, robust_trend, slope_uncertainty
+from valvetrain.mechanics.trend.wear import (
     CANNOT_TELL,
     FALLING,
     RISING,

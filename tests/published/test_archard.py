@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.archard import (
+from valvetrain.mechanics.contact.archard import (
     archard_depth,
     coefficient_from_third_form,
     lobe_wear_intensity,

@@ -6,7 +6,7 @@ worked by hand from them (derived).
 
 import pytest
 
-from valvetrain.mechanics.thermal_growth import EXPANSION, Segment, lash_growth
+from valvetrain.mechanics.cam.thermal_growth import EXPANSION, Segment, lash_growth
 
 TABLE_B6 = {
     "grey iron": 11.4,

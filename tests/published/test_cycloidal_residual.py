@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from valvetrain.mechanics.vibration import cycloidal_residual
+from valvetrain.mechanics.dynamics.vibration import cycloidal_residual
 
 
 @pytest.mark.parametrize(("periods", "residual"), [(1.5, 0.1697653), (2.5, 0.0242522)])

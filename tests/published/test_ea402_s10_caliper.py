@@ -9,10 +9,10 @@ indication is 0.10 mm.
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.budget import budgets
-from valvetrain.mechanics.distributions import RECTANGULAR, trapezoid
-from valvetrain.mechanics.monte_carlo import simulated
-from valvetrain.mechanics.propagation import propagated
+from valvetrain.mechanics.uncertainty.budget import budgets
+from valvetrain.mechanics.uncertainty.distributions import RECTANGULAR, trapezoid
+from valvetrain.mechanics.uncertainty.monte_carlo import simulated
+from valvetrain.mechanics.uncertainty.propagation import propagated
 
 HALF_WIDTHS = {"block": 0.8e-6, "temperature": 2.0, "resolution": 25e-6, "mechanical": 50e-6}
 VALUES = {"block": np.array([0.15])} | {

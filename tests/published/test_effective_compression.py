@@ -6,7 +6,7 @@ Static ratio 9.5, stroke 88.392, rod 144.78 mm.
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.crank_slider import (
+from valvetrain.mechanics.piston.crank_slider import (
     clearance_volume,
     effective_compression_ratio,
     static_compression_ratio,

@@ -6,8 +6,8 @@ Status: memory. Races 64 and 96 mm, rollers 16 mm long and across, nine of them,
 
 import pytest
 
-from valvetrain.mechanics.film import elliptical_film
-from valvetrain.mechanics.hertz import composite_modulus
+from valvetrain.mechanics.contact.film import elliptical_film
+from valvetrain.mechanics.contact.hertz import composite_modulus
 
 
 def test_inner_race() -> None:

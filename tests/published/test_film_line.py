@@ -7,7 +7,7 @@ film (published, seen). The entrainment of an eccentric circle Rb 18, e 5 mm: le
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.film import (
+from valvetrain.mechanics.contact.film import (
     film_regime,
     flat_follower_entrainment,
     flat_follower_sliding,

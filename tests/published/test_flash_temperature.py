@@ -8,7 +8,11 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from valvetrain.mechanics.flash_temperature import flash_temperature, peclet_number, thermal_effusivity
+from valvetrain.mechanics.contact.flash_temperature import (
+    flash_temperature,
+    peclet_number,
+    thermal_effusivity,
+)
 
 
 def test_the_factor_of_a_hertzian_band() -> None:

@@ -7,14 +7,14 @@ answer derived. Eccentric circle and cycloidal rise: derived. No printed tables 
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.flat_follower import (
+from valvetrain.mechanics.cam.motion_laws import motion_law
+from valvetrain.mechanics.contact.flat_follower import (
     cam_profile,
     face_width,
     flat_follower,
     least_base_radius,
     radius_of_curvature,
 )
-from valvetrain.mechanics.motion_laws import motion_law
 
 TURN = np.linspace(0, 2 * np.pi, 3601)
 

@@ -8,9 +8,9 @@ effective degrees of freedom 16, with the second-order terms 34 nm (33.8), U99 =
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.budget import budgets, coverage_factor, second_order_variance
-from valvetrain.mechanics.monte_carlo import simulated
-from valvetrain.mechanics.propagation import propagated
+from valvetrain.mechanics.uncertainty.budget import budgets, coverage_factor, second_order_variance
+from valvetrain.mechanics.uncertainty.monte_carlo import simulated
+from valvetrain.mechanics.uncertainty.propagation import propagated
 
 # name: value, standard uncertainty, degrees of freedom (H.1.6)
 INPUTS = {

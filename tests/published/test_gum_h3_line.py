@@ -8,7 +8,7 @@ b = y1 + y2 (t - 20 degC). Printed: y1 -0.1712(29), y2 0.00218(67), r -0.930, s 
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.propagation import propagated
+from valvetrain.mechanics.uncertainty.propagation import propagated
 
 READ = np.array([21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511])
 CORRECTION = -np.array([0.171, 0.169, 0.166, 0.159, 0.164, 0.165, 0.156, 0.157, 0.159, 0.161, 0.160])

@@ -7,7 +7,7 @@ come from a chart (1597 MPa); tested against the exact solution, computed indepe
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.hertz import (
+from valvetrain.mechanics.contact.hertz import (
     composite_modulus,
     elliptical_contact,
     line_contact,

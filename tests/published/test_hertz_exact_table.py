@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.special import ellipe, ellipk
 
-from valvetrain.mechanics.hertz import composite_modulus, crowned_tappet_on_lobe, ellipticity
+from valvetrain.mechanics.contact.hertz import composite_modulus, crowned_tappet_on_lobe, ellipticity
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ Status: published; the coefficient was seen in a comment in open code. Exact for
 
 import pytest
 
-from valvetrain.mechanics.hertz import composite_modulus, line_contact
+from valvetrain.mechanics.contact.hertz import composite_modulus, line_contact
 
 
 def test_line_coefficient() -> None:

@@ -7,7 +7,7 @@ k 8.094, a 0.08983 in, b 0.011098 in, 119.74 ksi.
 
 import pytest
 
-from valvetrain.mechanics.hertz import composite_modulus, elliptical_contact, relative_curvatures
+from valvetrain.mechanics.contact.hertz import composite_modulus, elliptical_contact, relative_curvatures
 
 INCH, POUND_FORCE = 0.0254, 4.4482216152605
 PSI = POUND_FORCE / INCH**2

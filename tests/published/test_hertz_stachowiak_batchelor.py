@@ -5,7 +5,7 @@ Status: inputs published (seen); the answers are recomputed from them independen
 
 import pytest
 
-from valvetrain.mechanics.hertz import composite_modulus, elliptical_contact
+from valvetrain.mechanics.contact.hertz import composite_modulus, elliptical_contact
 
 
 def test_two_balls() -> None:

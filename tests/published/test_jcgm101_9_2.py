@@ -7,10 +7,10 @@ fourth of u 10: u 10.1, +-17.0 by Monte Carlo against +-19.9 by the law of propa
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.budget import budgets
-from valvetrain.mechanics.distributions import NORMAL, RECTANGULAR
-from valvetrain.mechanics.monte_carlo import simulated
-from valvetrain.mechanics.propagation import propagated
+from valvetrain.mechanics.uncertainty.budget import budgets
+from valvetrain.mechanics.uncertainty.distributions import NORMAL, RECTANGULAR
+from valvetrain.mechanics.uncertainty.monte_carlo import simulated
+from valvetrain.mechanics.uncertainty.propagation import propagated
 
 NAMES = ("x1", "x2", "x3", "x4")
 

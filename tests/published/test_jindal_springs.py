@@ -7,7 +7,7 @@ inputs. Tolerance: half of the last printed digit. Example 8-1 prints 16.0 N/mm,
 
 import pytest
 
-from valvetrain.mechanics.helical_spring import solid_height, spring_rate
+from valvetrain.mechanics.spring.helical import solid_height, spring_rate
 
 MM = 1e-3
 

@@ -8,7 +8,7 @@ table of drops is derived: stroke 88.392, rod 144.78 mm.
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.crank_slider import piston_acceleration, piston_drop, piston_velocity
+from valvetrain.mechanics.piston.crank_slider import piston_acceleration, piston_drop, piston_velocity
 
 KHURMI = {"stroke": 0.3, "rod_length": 0.6, "crank_angle": np.deg2rad(60), "speed": 450 * 2 * np.pi / 60}
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
-from valvetrain.mechanics.sweep import height_for_square_arm, least_sweep_width, sweep
+from valvetrain.mechanics.rocker.sweep import height_for_square_arm, least_sweep_width, sweep
 
 CASES = pytest.mark.parametrize(
     ("arm", "lift", "width"),

@@ -10,7 +10,7 @@ from math import inf, pi, sqrt
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.motion_laws import MOTION_LAWS, motion_law
+from valvetrain.mechanics.cam.motion_laws import MOTION_LAWS, motion_law
 
 # law: Cv, Ca, Cj (exact), and the u at which the acceleration peaks
 FACTORS = {

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import scipy.stats
 
-from valvetrain.mechanics.spring_tests import LoadTesterUncertainty, fitted_spring_line
+from valvetrain.mechanics.spring.tester import LoadTesterUncertainty, fitted_spring_line
 
 FILE = Path(scipy.stats.__file__).parent / "tests" / "data" / "nist_linregress" / "Norris.dat"
 

@@ -7,7 +7,7 @@ are half a unit of the last printed digit.
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.loop_closure import (
+from valvetrain.mechanics.fit.loop_closure import (
     four_bar_accelerations,
     four_bar_angles,
     four_bar_velocities,

@@ -8,7 +8,7 @@ import chemicals.viscosity
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.oil_viscosity import (
+from valvetrain.mechanics.oil.viscosity import (
     J300_EDITION,
     density_at,
     dynamic_viscosity,

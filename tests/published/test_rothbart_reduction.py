@@ -8,7 +8,7 @@ the book goes on with it), and the tests hold to those.
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.vibration import (
+from valvetrain.mechanics.dynamics.vibration import (
     natural_frequency,
     rod_stiffness,
     train_mass_at_tappet,

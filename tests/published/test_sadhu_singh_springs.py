@@ -7,8 +7,8 @@ there; 96.98 Hz is recomputed from its inputs.
 
 import pytest
 
-from valvetrain.mechanics.helical_spring import shear_stress, spring_index, spring_rate, wahl_factor
-from valvetrain.mechanics.spring_surge import active_mass, surge_frequency, surge_frequency_from_wire
+from valvetrain.mechanics.spring.helical import shear_stress, spring_index, spring_rate, wahl_factor
+from valvetrain.mechanics.spring.surge import active_mass, surge_frequency, surge_frequency_from_wire
 
 MM = 1e-3
 

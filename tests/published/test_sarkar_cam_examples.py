@@ -7,7 +7,7 @@ Status: seen. Illustration 9.2 prints 177.6 and 78.9, cut short; 177.65 and 78.9
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.law_lobe import LawLobe
+from valvetrain.mechanics.cam.law_lobe import LawLobe
 
 # law, lift mm, rpm, rise deg, return deg, acceleration m/s^2 rising and returning, tolerance from the digits
 EXAMPLES = {

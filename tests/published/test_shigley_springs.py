@@ -8,7 +8,14 @@ diameter 9/16 in, load 5 to 35 lbf, unpeened.
 
 import pytest
 
-from valvetrain.mechanics.helical_spring import (
+from valvetrain.mechanics.spring.fatigue import (
+    ZIMMERLI,
+    gerber_safety,
+    goodman_safety,
+    sines_safety,
+    spring_stress,
+)
+from valvetrain.mechanics.spring.helical import (
     bergstraesser_factor,
     index_in_range,
     solid_height,
@@ -16,14 +23,7 @@ from valvetrain.mechanics.helical_spring import (
     spring_rate,
     total_coils,
 )
-from valvetrain.mechanics.spring_fatigue import (
-    ZIMMERLI,
-    gerber_safety,
-    goodman_safety,
-    sines_safety,
-    spring_stress,
-)
-from valvetrain.mechanics.wire_strength import tensile_strength
+from valvetrain.mechanics.spring.wire_strength import tensile_strength
 
 INCH, POUND_FORCE = 0.0254, 4.4482216152605
 PSI = POUND_FORCE / INCH**2

@@ -6,9 +6,9 @@ Status: memory; the formula was derived again (below), the book was not seen.
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.control_limit import control_limit, lobe_terms
-from valvetrain.mechanics.train_loads import TrainCurves, TrainMasses
-from valvetrain.mechanics.vibration import eccentric_jump_speed
+from valvetrain.mechanics.dynamics.control_limit import control_limit, lobe_terms
+from valvetrain.mechanics.dynamics.train_loads import TrainCurves, TrainMasses
+from valvetrain.mechanics.dynamics.vibration import eccentric_jump_speed
 
 
 @pytest.mark.parametrize(

@@ -9,8 +9,8 @@ of the same tolerances is exactly 0.006 (arithmetic, 9 + 1 + 25 + 1 = 36; not cl
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.shaft_row import Rocker, Shim, Spacer, Spring, end_fixing, placed
-from valvetrain.mechanics.tolerance_stack import row_tolerance, stack_up
+from valvetrain.mechanics.row.shaft import Rocker, Shim, Spacer, Spring, end_fixing, placed
+from valvetrain.mechanics.row.tolerance_stack import row_tolerance, stack_up
 
 SIGNS = [1, -1, -1, -1]
 LENGTHS = [1.750, 0.750, 0.120, 0.875]

@@ -6,15 +6,15 @@ Status: common practice, no source; each answer is arithmetic on the facts given
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.event_placement import (
+from valvetrain.mechanics.cam.event_placement import (
     centerline_from_placed,
     duration_from_placed,
     lobe_separation,
     overlap,
     placed_events,
 )
-from valvetrain.mechanics.lash_ramp import ramp_left
-from valvetrain.mechanics.valve_events import sampled_pad_drop_inverse, tappet_lift_at
+from valvetrain.mechanics.cam.events import sampled_pad_drop_inverse, tappet_lift_at
+from valvetrain.mechanics.cam.lash_ramp import ramp_left
 
 # At 0.020 in of tappet lift, crank degrees: intake opens 13 after TDC, closes 21 after BDC; exhaust opens 39
 # before BDC, closes 6 before TDC.

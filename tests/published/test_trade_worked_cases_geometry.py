@@ -6,9 +6,9 @@ Status: common practice, no source; each answer is arithmetic on the facts given
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.height_ledger import ITEMS, exposure_rates, implied_change
-from valvetrain.mechanics.piston_clearance import gap_at_top_dead_center, piston_to_valve
-from valvetrain.mechanics.rocker_linkage import closed_position, pad_drop_and_ratio
+from valvetrain.mechanics.piston.clearance import gap_at_top_dead_center, piston_to_valve
+from valvetrain.mechanics.rocker.height_ledger import ITEMS, exposure_rates, implied_change
+from valvetrain.mechanics.rocker.linkage import closed_position, pad_drop_and_ratio
 
 INCH = 0.0254
 PAD_ARM, SOCKET_ARM = 1.428 * INCH, 0.905 * INCH

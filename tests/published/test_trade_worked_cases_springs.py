@@ -6,11 +6,11 @@ Status: common practice, no source.
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.shim_limits import ShimLimits
-from valvetrain.mechanics.shim_stacks import ShimStock
-from valvetrain.mechanics.spring_set import set_load
-from valvetrain.mechanics.spring_shims import chosen_shims
-from valvetrain.mechanics.spring_tests import fitted_spring_line
+from valvetrain.mechanics.spring.nested import set_load
+from valvetrain.mechanics.spring.shim_limits import ShimLimits
+from valvetrain.mechanics.spring.shim_stacks import ShimStock
+from valvetrain.mechanics.spring.shims import chosen_shims
+from valvetrain.mechanics.spring.tester import fitted_spring_line
 
 INCH, POUND_FORCE = 0.0254, 4.4482216152605
 RATE = POUND_FORCE / INCH

@@ -8,13 +8,13 @@ so they are held to 0.01 %.
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.columns import (
+from valvetrain.mechanics.pushrod.columns import (
     column_load,
     critical_slenderness,
     slenderness_ratio,
     tube_section,
 )
-from valvetrain.mechanics.helical_spring import active_coils_for, spring_rate
+from valvetrain.mechanics.spring.helical import active_coils_for, spring_rate
 
 INCH, POUND_FORCE = 0.0254, 4.4482216152605
 PSI = POUND_FORCE / INCH**2

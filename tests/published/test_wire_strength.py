@@ -9,7 +9,7 @@ Shigley's table (memory), an independent printing of the same curve, held to its
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.wire_strength import strength_in_range, tensile_strength
+from valvetrain.mechanics.spring.wire_strength import strength_in_range, tensile_strength
 
 PUBLISHED = [
     ("shigley", "music", 2211, 0.145),

@@ -3,8 +3,8 @@
 import shutil
 
 import pytest
-from report_pages import SAMPLES, Seen, made, missing
 
+from tests.report.report_pages import SAMPLES, Seen, made, missing
 from valvetrain.report.html import html_page
 
 

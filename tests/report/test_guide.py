@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 from pydantic import BaseModel
 
-from valvetrain.mechanics.rocker_linkage import closed_position, swung
+from valvetrain.mechanics.rocker.linkage import closed_position, swung
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
 from valvetrain.report.drawing import Drawing, svg, text_picture
-from valvetrain.report.guide import GROUPS, TOPICS, entries, found, topic_of, usual, words_known
-from valvetrain.report.guide_example import EXAMPLE, at_lift, lobe_motion, lobe_outline, witness_band
-from valvetrain.report.guide_page import DRAWINGS, guide_page
-from valvetrain.setup.columns import COLUMNS, TEXT_COLUMNS
+from valvetrain.report.guide.example import EXAMPLE, at_lift, lobe_motion, lobe_outline, witness_band
+from valvetrain.report.guide.page import DRAWINGS, guide_page
+from valvetrain.report.guide.topics import GROUPS, TOPICS, entries, found, topic_of, usual, words_known
 from valvetrain.setup.schema import ROLES, sheet_model
+from valvetrain.setup.tables.columns import COLUMNS, TEXT_COLUMNS
 
 
 def model_in(annotation):

@@ -4,10 +4,10 @@ import os
 from pathlib import Path
 
 import pytest
-from report_pages import Seen, missing
 
-from valvetrain.report.guide import TOPICS
-from valvetrain.report.guide_page import guide_page
+from tests.report.report_pages import Seen, missing
+from valvetrain.report.guide.page import guide_page
+from valvetrain.report.guide.topics import TOPICS
 
 
 @pytest.fixture(scope="module")

@@ -7,12 +7,12 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
-from report_pages import SAMPLES, made
 
-from valvetrain.mechanics.pad_side import contact_at_pad_drop
+from tests.report.report_pages import SAMPLES, made
+from valvetrain.mechanics.rocker.pad_side import contact_at_pad_drop
 from valvetrain.report.html import html_page, script_json
 from valvetrain.report.model import BLANK, BOX, Table
-from valvetrain.studies.linkage_inputs import height_over_tip, linkage_columns
+from valvetrain.setup.linkage_columns import height_over_tip, linkage_columns
 
 HOSTILE = (
     '<script>alert("x")</script> </title><img src=x onerror=alert(1)> '
@@ -301,7 +301,7 @@ def hollow(tmp_path_factory):
 def test_measured_pad_moves_as_the_rocker_question_says(hollow):
     """Lift, contact and drawn outline; the circular pad would sweep 0.015 in, the hollow one 0.28 in."""
     setup, page = hollow
-    from valvetrain.studies.rocker_study import rocker_study
+    from valvetrain.questions.rocker.study import rocker_study
 
     result = rocker_study(setup)
     for index, own in enumerate(page.moving["valves"][:2]):

@@ -8,8 +8,8 @@ import re
 from pathlib import Path
 
 import pytest
-from report_pages import Seen, made, missing
 
+from tests.report.report_pages import Seen, made, missing
 from valvetrain.report.html import html_page
 
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from valvetrain.setup.csv_table import read_table
 from valvetrain.setup.faults import SheetError
+from valvetrain.setup.tables.csv_file import read_table
 
 CELLS = [(2, {"valve": "1I", "offset": "0,5"}), (3, {"valve": "1E", "offset": ""})]
 

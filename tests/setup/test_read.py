@@ -7,7 +7,7 @@ import pytest
 
 from valvetrain.setup.read import read_setup
 from valvetrain.setup.schema import json_schema
-from valvetrain.setup.valve_table import valve_names
+from valvetrain.setup.tables.valves import valve_names
 
 IN = 0.0254
 

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from valvetrain.mechanics.shaft_row import Rocker, Shim, Spring, Stand, placed
+from valvetrain.mechanics.row.shaft import Rocker, Shim, Spring, Stand, placed
 from valvetrain.setup.faults import SheetError
 from valvetrain.setup.read import read_setup
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from valvetrain.setup.faults import SheetError
-from valvetrain.setup.log_file import LogRefusedError, appended
-from valvetrain.setup.wear_log import read_wear_log
+from valvetrain.setup.tables.log_file import LogRefusedError, appended
+from valvetrain.setup.tables.wear_log import read_wear_log
 
 VALVES = ("1I", "1E")
 HEADER = "engine,date,hours,valve,lash_found,lash_left,state,lobe_lift,turned,remarks\n"

@@ -5,8 +5,8 @@ import sys
 
 import pytest
 
-from valvetrain.setup.csv_table import read_table
 from valvetrain.setup.faults import SheetError
+from valvetrain.setup.tables.csv_file import read_table
 
 openpyxl = pytest.importorskip("openpyxl")
 

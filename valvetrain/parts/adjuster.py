@@ -26,7 +26,7 @@ class HeightChange:
     """One line of the height ledger.
 
     Attributes:
-        item: what changed, see `valvetrain.mechanics.height_ledger.ITEMS`.
+        item: what changed, see `valvetrain.mechanics.rocker.height_ledger.ITEMS`.
         valve: the valve it belongs to; empty for all.
         change: how much taller (positive) or shorter it became; None where the amount is unknown.
         source: where it stands in the sheet.

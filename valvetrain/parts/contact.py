@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from valvetrain.mechanics.elastic_moduli import ELASTIC_MODULI
+from valvetrain.mechanics.dynamics.elastic_moduli import ELASTIC_MODULI
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 

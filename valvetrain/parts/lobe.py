@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from valvetrain.mechanics.motion_laws import MOTION_LAWS
+from valvetrain.mechanics.cam.motion_laws import MOTION_LAWS
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 

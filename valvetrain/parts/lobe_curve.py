@@ -2,10 +2,10 @@
 
 import functools
 
-from valvetrain.mechanics.cam_card import lift_curve_from_card, lift_curve_from_event_angles
-from valvetrain.mechanics.law_lobe import LawLobe
-from valvetrain.mechanics.lift_curve import LiftCurve, lift_curve_from_law
-from valvetrain.mechanics.lift_table_fit import lift_curve_from_table
+from valvetrain.mechanics.cam.card import lift_curve_from_card, lift_curve_from_event_angles
+from valvetrain.mechanics.cam.law_lobe import LawLobe
+from valvetrain.mechanics.cam.lift_curve import LiftCurve, lift_curve_from_law
+from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
 from valvetrain.parts.card import card_figures, card_lobe_lift
 from valvetrain.parts.lobe import Lobe
 from valvetrain.parts.measured import Measured

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from valvetrain.mechanics.mass_estimates import DENSITIES
+from valvetrain.mechanics.dynamics.mass_estimates import DENSITIES
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from valvetrain.mechanics.pushrod_length import CONVENTIONS
+from valvetrain.mechanics.pushrod.length import CONVENTIONS
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 

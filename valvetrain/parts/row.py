@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from valvetrain.mechanics.shaft_row import Part
-from valvetrain.mechanics.thermal_growth import EXPANSION
+from valvetrain.mechanics.cam.thermal_growth import EXPANSION
+from valvetrain.mechanics.row.shaft import Part
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 

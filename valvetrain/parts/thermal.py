@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from valvetrain.mechanics.thermal_growth import EXPANSION
+from valvetrain.mechanics.cam.thermal_growth import EXPANSION
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import described, quantity
 

@@ -5,8 +5,8 @@ from typing import Any
 
 import numpy as np
 
-from valvetrain.checks.shaft_words import shims_words
-from valvetrain.checks.verdict import Check
+from valvetrain.answers.verdict import Check
+from valvetrain.questions.center.words import shims_words
 from valvetrain.report.model import BLANK, BOX, BenchCard, Table
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit, shown

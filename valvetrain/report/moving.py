@@ -6,9 +6,9 @@ from typing import Any
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.questions.control.moving_train import MovingTrains
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit, from_si
-from valvetrain.studies.moving_train_study import MovingTrains
 
 __all__ = ["moving_data"]
 

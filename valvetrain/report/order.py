@@ -6,11 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from valvetrain.checks.pushrod_checks import length_words
-from valvetrain.checks.rocker_checks import shaft_sentence
-from valvetrain.checks.shaft_words import cure as shaft_cure
-from valvetrain.checks.spring_advice import cure_sentence
-from valvetrain.checks.verdict import Check
+from valvetrain.answers.verdict import Check
+from valvetrain.questions.center.words import cure as shaft_cure
+from valvetrain.questions.pushrod.checks import length_words
+from valvetrain.questions.rocker.checks import shaft_sentence
+from valvetrain.questions.spring.advice import cure_sentence
 from valvetrain.report.model import Stage, Step
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import limit_shown, shown

@@ -7,8 +7,8 @@ from typing import Any
 from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.engine import Engine, Stock
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
-from valvetrain.parts.limit import Limit
-from valvetrain.parts.limits import DEFAULT_LIMITS
+from valvetrain.parts.limits.defaults import DEFAULT_LIMITS
+from valvetrain.parts.limits.limit import Limit
 from valvetrain.parts.lobe import Cam, CardDuration, CardEvents, Lash
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.oil import Oil
@@ -21,7 +21,7 @@ from valvetrain.setup.lobe_at_tappet import with_lobes_at_tappet
 from valvetrain.setup.pushrod_convention import with_center_distance, without_convention
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.valve_table import ValveRow
+from valvetrain.setup.tables.valves import ValveRow
 
 __all__ = ["assembled"]
 

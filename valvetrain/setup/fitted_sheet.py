@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from valvetrain.parts.correlation import Correlation
-from valvetrain.setup.columns import COLUMNS
-from valvetrain.setup.correlation_table import correlation_text
-from valvetrain.setup.csv_table import read_table, split_table
+from valvetrain.setup.tables.columns import COLUMNS
+from valvetrain.setup.tables.correlation import correlation_text
+from valvetrain.setup.tables.csv_file import read_table, split_table
 from valvetrain.setup.units import display_unit, from_si
 
 __all__ = ["CORRELATION_FILE", "VALVES_FILE", "NewValue", "fitted_files"]
@@ -143,7 +143,9 @@ def _with_columns(table: Path | None, values: Sequence[NewValue], system: str) -
     out.write(f"# Inferred: {', '.join(one.key for one in values)}.\n")
     heads = [f"{one.key} [{display_unit(one.dimension, system)}]" for one in values]
     inferred = {one.key for one in values} | (
-        {"shaft.reference_stem_height"} if any(one.key == "shaft.height" and not one.places for one in values) else set()
+        {"shaft.reference_stem_height"}
+        if any(one.key == "shaft.height" and not one.places for one in values)
+        else set()
     )
     delimiter, kept, units, rows = ",", ["valve"], {"valve": None}, {}
     if table is not None:

@@ -12,8 +12,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.cam_card import RAMP_SHARE
-from valvetrain.mechanics.rocker_linkage import closed_position, planar_length, tappet_lift_at_pad_drop
+from valvetrain.mechanics.cam.card import RAMP_SHARE
+from valvetrain.mechanics.rocker.linkage import closed_position, planar_length, tappet_lift_at_pad_drop
 from valvetrain.parts.lobe import LiftTable, Lobe
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.train import Train

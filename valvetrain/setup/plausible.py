@@ -2,7 +2,7 @@
 
 import math
 
-from valvetrain.mechanics.linkage_fault import linkage_fault
+from valvetrain.mechanics.rocker.linkage_fault import linkage_fault
 from valvetrain.parts.lobe import Lobe
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.parts.measured import Measured

@@ -3,7 +3,7 @@
 import math
 from typing import Any
 
-from valvetrain.mechanics.pushrod_length import beyond_centers
+from valvetrain.mechanics.pushrod.length import beyond_centers
 from valvetrain.parts.measured import Measured
 from valvetrain.setup.faults import Fault
 from valvetrain.setup.units import shown

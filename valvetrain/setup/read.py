@@ -12,18 +12,18 @@ from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
 from valvetrain.parts.wheel import WheelReading
 from valvetrain.setup.assemble import assembled
-from valvetrain.setup.clearance_readings import read_clearance_readings
 from valvetrain.setup.faults import Fault, SheetError, nearest
-from valvetrain.setup.height_changes import read_height_changes
-from valvetrain.setup.lift_table import read_lift_table
-from valvetrain.setup.load_tests import read_load_tests
-from valvetrain.setup.oil_tables import read_oil_layouts, read_oil_network
-from valvetrain.setup.outlines import read_pad_outline, read_part_outline
 from valvetrain.setup.plausible import faults_of
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS, quantity_type, sheet_model
 from valvetrain.setup.setup import Setup
+from valvetrain.setup.tables.clearance_readings import read_clearance_readings
+from valvetrain.setup.tables.height_changes import read_height_changes
+from valvetrain.setup.tables.lift_table import read_lift_table
+from valvetrain.setup.tables.load_tests import read_load_tests
+from valvetrain.setup.tables.oil import read_oil_layouts, read_oil_network
+from valvetrain.setup.tables.outlines import read_pad_outline, read_part_outline
+from valvetrain.setup.tables.valves import ValveRow, read_valve_table, valve_names
 from valvetrain.setup.units import SYSTEMS
-from valvetrain.setup.valve_table import ValveRow, read_valve_table, valve_names
 
 __all__ = ["read_setup"]
 
@@ -90,7 +90,7 @@ def read_setup(path: str | Path) -> Setup:
             faults += error.faults
     correlation = None
     if "correlation" in tables:
-        from valvetrain.setup.correlation_table import read_correlation
+        from valvetrain.setup.tables.correlation import read_correlation
 
         try:
             correlation = read_correlation(toml.parent / tables["correlation"], tables["correlation"])
@@ -98,7 +98,7 @@ def read_setup(path: str | Path) -> Setup:
             faults += error.faults
     wheel: tuple[WheelReading, ...] = ()
     if "wheel" in tables:
-        from valvetrain.setup.wheel_readings import read_wheel_readings
+        from valvetrain.setup.tables.wheel_readings import read_wheel_readings
 
         try:
             wheel = read_wheel_readings(

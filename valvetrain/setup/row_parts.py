@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from valvetrain.mechanics.shaft_row import Part, Rocker, Shim, Spacer, Spring, Stand
+from valvetrain.mechanics.row.shaft import Part, Rocker, Shim, Spacer, Spring, Stand
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.row import RowText
 from valvetrain.parts.spec import Spec

@@ -17,7 +17,6 @@ from valvetrain.parts import (
     control,
     engine,
     instruments,
-    limits,
     lobe,
     masses,
     oil,
@@ -30,6 +29,7 @@ from valvetrain.parts import (
     thermal,
     valve,
 )
+from valvetrain.parts.limits import defaults as limits
 from valvetrain.parts.spec import Spec
 from valvetrain.setup.rocker_shim_stock import rocker_shim_list_type
 from valvetrain.setup.shim_stock import shim_list_type

@@ -10,7 +10,7 @@ from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.correlation import Correlation
 from valvetrain.parts.engine import Engine, Stock
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
-from valvetrain.parts.limit import Limit
+from valvetrain.parts.limits.limit import Limit
 from valvetrain.parts.lobe import Cam
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.oil import Oil

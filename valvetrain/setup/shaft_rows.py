@@ -11,7 +11,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from valvetrain.mechanics.shaft_row import Rocker, Shim, Spacer, Spring, Stand, placed, with_measured_offsets
+from valvetrain.mechanics.row.shaft import Rocker, Shim, Spacer, Spring, Stand, placed, with_measured_offsets
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.row import RowText, ShaftRow
 from valvetrain.parts.train import Train

@@ -52,7 +52,7 @@ def _progressive_faults(where: str, spring: CoilSpring) -> list[Fault]:
     test = spring.tests
     if test is None or spring.kind != "progressive" or len({each.value for each in test.heights}) < 3:
         return []
-    from valvetrain.mechanics.progressive_spring import fitted_progressive_spring
+    from valvetrain.mechanics.spring.progressive import fitted_progressive_spring
 
     try:
         fitted_progressive_spring([each.value for each in test.heights], [each.value for each in test.loads])

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from valvetrain.parts import row
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
 from valvetrain.parts.spec import Spec
-from valvetrain.setup.columns import COLUMNS
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS
 from valvetrain.setup.starter_words import (
     ESSENTIALS,
@@ -22,8 +21,9 @@ from valvetrain.setup.starter_words import (
     VALVES_CSV,
     WITHOUT,
 )
+from valvetrain.setup.tables.columns import COLUMNS
+from valvetrain.setup.tables.valves import valve_names
 from valvetrain.setup.units import DIMENSIONS, display_unit, from_si, written_unit
-from valvetrain.setup.valve_table import valve_names
 
 __all__ = ["Described", "starter_files"]
 

@@ -1,0 +1,1 @@
+"""What all questions share: quantities, verdicts, doubt, explanations, pages of figures."""

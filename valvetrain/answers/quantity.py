@@ -1,0 +1,173 @@
+"""A computed quantity at every valve, with its standard uncertainty and where that comes from."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from valvetrain.answers.possible_draws import possible_only
+from valvetrain.answers.simulation import Simulation, drawn_outputs, simulation
+from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.uncertainty.propagation import propagated
+from valvetrain.parts.correlation import Correlation
+from valvetrain.setup.setup import Column
+
+__all__ = ["Quantity", "computed", "correlated_parts", "together"]
+
+# Draws of quantities that take long, where a study has a short way for those that matter: 1 % of a spread.
+_FULL_DRAWS = 5_000
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One quantity at every valve.
+
+    Attributes:
+        dimension: its dimension, as in `valvetrain.setup.units`.
+        value: values [SI], shape [n]; NaN where a measurement that it needs is missing.
+        uncertainty: standard uncertainties [SI], shape [n]; NaN where the value is.
+        contributions: sheet key -> signed contribution of that key's uncertainty [SI], shape [n].
+        low, high: ends of the 95 % interval of the draws [SI], shape [n]; None without a simulation.
+        correlation: how keys of `contributions` hang together; None where they are independent.
+    """
+
+    dimension: str
+    value: FloatArray
+    uncertainty: FloatArray
+    contributions: Mapping[str, FloatArray]
+    low: FloatArray | None = None
+    high: FloatArray | None = None
+    correlation: Correlation | None = None
+
+
+def computed(
+    function: Callable[[Mapping[str, FloatArray]], Mapping[str, FloatArray]],
+    inputs: Mapping[str, Column],
+    dimensions: Mapping[str, str],
+    core: Callable[[Mapping[str, FloatArray]], Mapping[str, FloatArray]] | None = None,
+) -> dict[str, Quantity]:
+    """Evaluate `function` at every valve and carry the sheet's uncertainties through it.
+
+    To first order, with the correlations of inferred values; inside `simulation.simulating` from draws, whose
+    root mean square about the value is then the uncertainty. The value is the function's at the sheet's
+    values either way, and the contributions are those of first order.
+
+    Args:
+        function: takes sheet key -> array [k, n], returns quantity -> array [k, n], rows independent.
+        inputs: sheet key -> measured column.
+        dimensions: quantity -> its dimension; the quantities returned are these.
+        core: some of the function's quantities by a shorter way. With it a simulation takes all its draws for
+            these, and at most `_FULL_DRAWS` for the rest.
+    """
+    values = {key: column.value for key, column in inputs.items()}
+    spreads = {key: column.uncertainty for key, column in inputs.items()}
+    known = [column.correlation for column in inputs.values() if column.correlation is not None]
+    correlation = known[0] if known else None
+    with np.errstate(invalid="ignore"):
+        result = propagated(function, values, spreads)
+    found = {}
+    for name, dimension in dimensions.items():
+        parts = result.contributions[name]
+        uncertainty = result.uncertainty[name]
+        if correlation is not None:
+            uncertainty = together(uncertainty, parts, correlation)
+        found[name] = Quantity(dimension, result.value[name], uncertainty, parts, correlation=correlation)
+    how = simulation()
+    if how is None:
+        return found
+    if core is None or how.samples <= _FULL_DRAWS:
+        return _simulated(function, values, spreads, correlation, how, found)
+    few = replace(how, samples=_FULL_DRAWS)
+    rest = _simulated(function, values, spreads, correlation, few, found)
+    names = core({key: value[np.newaxis] for key, value in values.items()}).keys() & found.keys()
+    return rest | _simulated(
+        core, values, spreads, correlation, how, {name: found[name] for name in found if name in names}
+    )
+
+
+def correlated_parts(quantity: Quantity) -> dict[str, FloatArray]:
+    """How far the quantity moves with each key when what is correlated with that key moves along [SI].
+
+    Key -> sum over the keys of correlation times contribution; the contribution itself where nothing is
+    correlated. Times the contribution it is the key's share of the variance, which may be negative.
+    """
+    parts = dict(quantity.contributions)
+    correlation = quantity.correlation
+    if correlation is None:
+        return parts
+    keys = [key for key in correlation.keys if key in parts]
+    index = [correlation.keys.index(key) for key in keys]
+    for key in keys:
+        row = correlation.rows[correlation.keys.index(key)]
+        with np.errstate(invalid="ignore"):
+            terms = (
+                row[place] * quantity.contributions[other] for place, other in zip(index, keys, strict=True)
+            )
+            parts[key] = np.asarray(sum(terms), float)
+    return parts
+
+
+def together(
+    uncertainty: FloatArray, parts: Mapping[str, FloatArray], correlation: Correlation
+) -> FloatArray:
+    """Uncertainty with the products of correlated contributions (GUM 5.2.2 equation (13))."""
+    keys = [key for key in correlation.keys if key in parts]
+    variance = uncertainty**2
+    for row, key in enumerate(keys):
+        for other in keys[:row]:
+            factor = correlation.rows[correlation.keys.index(key)][correlation.keys.index(other)]
+            with np.errstate(invalid="ignore"):
+                product = 2.0 * factor * parts[key] * parts[other]
+            variance = variance + np.where(np.isfinite(product), product, 0.0)
+    return np.where(np.isinf(uncertainty), uncertainty, np.sqrt(np.maximum(variance, 0.0)))
+
+
+def _simulated(
+    function: Callable[[Mapping[str, FloatArray]], Mapping[str, FloatArray]],
+    values: Mapping[str, FloatArray],
+    spreads: Mapping[str, FloatArray],
+    correlation: Correlation | None,
+    how: Simulation,
+    first_order: Mapping[str, Quantity],
+) -> dict[str, Quantity]:
+    """The same quantities with the uncertainty and interval of draws."""
+
+    columns = max(np.shape(value)[-1] for value in values.values())
+    possible = possible_only(function, values, spreads)
+
+    def wanted(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
+        table = possible(rows)
+        return {name: _widened(table[name], columns) for name in first_order}
+
+    with np.errstate(invalid="ignore"):
+        draws = drawn_outputs(wanted, values, spreads, correlation, how)
+    found = {}
+    for name, one in first_order.items():
+        width = one.value.size
+        if width > columns:
+            found[name] = one
+            continue
+        mean, deviation = draws.mean[name][:width], draws.uncertainty[name][:width]
+        away = mean - one.value
+        drawn = np.isfinite(one.value) & np.isfinite(away) & np.isfinite(deviation)
+        # Where most draws cannot be assembled nothing can be said.
+        lost = drawn & (draws.failed[name][:width] > 0.5)
+        spread = np.hypot(deviation, away)
+        found[name] = Quantity(
+            one.dimension,
+            one.value,
+            np.where(lost, np.inf, np.where(drawn, spread, one.uncertainty)),
+            one.contributions,
+            np.where(drawn & ~lost, draws.low[name][:width], np.nan),
+            np.where(drawn & ~lost, draws.high[name][:width], np.nan),
+            correlation,
+        )
+    return found
+
+
+def _widened(table: FloatArray, columns: int) -> FloatArray:
+    """A table of draws filled up to `columns`, for quantities that are fewer than the valves."""
+    short = columns - table.shape[-1]
+    if short <= 0:
+        return table[..., :columns]
+    return np.concatenate([table, np.full((*table.shape[:-1], short), np.nan)], axis=-1)

@@ -1,1 +1,0 @@
-"""Limits, their basis, verdicts."""

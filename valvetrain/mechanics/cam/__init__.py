@@ -1,0 +1,1 @@
+"""Cams: motion laws, lift tables, cards, events, lash and the ramps."""

@@ -1,0 +1,1 @@
+"""Contacts: pressure, film, rubbing and wear."""

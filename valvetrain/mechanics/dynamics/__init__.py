@@ -1,0 +1,1 @@
+"""Masses and springs in motion: loads, control limit, the elastic train."""

@@ -1,0 +1,1 @@
+"""The linkage inferred from readings."""

@@ -1,0 +1,1 @@
+"""Crank, piston, and the room it leaves the valves."""

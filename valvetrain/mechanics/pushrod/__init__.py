@@ -1,0 +1,1 @@
+"""Pushrods: length, adjuster, columns."""

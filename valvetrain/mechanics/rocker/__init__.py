@@ -1,0 +1,1 @@
+"""The rocker on its shaft: linkage, sweep, pads, heights."""

@@ -1,0 +1,1 @@
+"""Rockers in a row on a shaft."""

@@ -1,0 +1,1 @@
+"""Outlines of parts and the room between them."""

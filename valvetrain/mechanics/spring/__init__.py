@@ -1,0 +1,1 @@
+"""Valve springs: coils, loads, shims, matching, strength."""

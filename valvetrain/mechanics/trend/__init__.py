@@ -1,0 +1,1 @@
+"""Readings over the years: trends and what they tell."""

@@ -1,0 +1,1 @@
+"""Doubt: propagation, draws, budgets."""

@@ -1,0 +1,1 @@
+"""The limits in use, each with its basis."""

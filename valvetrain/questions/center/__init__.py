@@ -1,0 +1,1 @@
+"""Rockers along the shaft."""

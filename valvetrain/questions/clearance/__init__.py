@@ -1,0 +1,1 @@
+"""Room between valve and piston, and compression."""

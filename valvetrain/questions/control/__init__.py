@@ -1,0 +1,1 @@
+"""To what speed the valves follow the cam."""

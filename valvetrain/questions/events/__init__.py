@@ -1,0 +1,1 @@
+"""When the valves open and close."""

@@ -1,0 +1,1 @@
+"""The rocker inferred from bench readings."""

@@ -1,0 +1,1 @@
+"""The height stack from cam to valve tip."""

@@ -1,0 +1,1 @@
+"""Room between rocker, retainer, seal and stand."""

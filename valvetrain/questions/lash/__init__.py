@@ -1,0 +1,1 @@
+"""Lash against the ramps, cold and hot."""

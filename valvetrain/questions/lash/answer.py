@@ -1,0 +1,54 @@
+"""The lash against ramps and heat, and how the seating changes over a range of lashes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.questions.lash.setting import LashSetting, lash_setting_study
+from valvetrain.questions.lash.study import LashResult, lash_study
+from valvetrain.setup.setup import Setup
+
+__all__ = ["LashAnswer", "LashTrend", "lash_answer"]
+
+
+@dataclass(frozen=True)
+class LashTrend:
+    """What a range of lashes does; arrays [lashes, valves].
+
+    Attributes:
+        lashes: [m], as the sheet measures its lash; the same at every valve.
+        values: quantity of `LashSetting` -> values [SI]; dimensions: theirs.
+    """
+
+    lashes: FloatArray
+    values: dict[str, FloatArray]
+    dimensions: dict[str, str]
+
+
+@dataclass(frozen=True)
+class LashAnswer(LashSetting):
+    """The lash that is set, and more.
+
+    Attributes:
+        trend: over other lashes, where they were asked for; else None.
+        found: lash and lobe lift against what is wanted and what was made.
+    """
+
+    trend: LashTrend | None
+    found: LashResult
+
+
+def lash_answer(setup: Setup, lashes: Sequence[float] = ()) -> LashAnswer:
+    """Study the lash that is set; with `lashes` [m], ramps and speeds at each of them as well."""
+    trend = None
+    if lashes:
+        results = [lash_setting_study(setup, lash) for lash in lashes]
+        names = ("opening_left", "closing_left", "opening_speed", "closing_speed", "closing_velocity")
+        trend = LashTrend(
+            np.asarray(lashes, float),
+            {name: np.array([getattr(each, name).value for each in results]) for name in names},
+            {name: getattr(results[0], name).dimension for name in names},
+        )
+    return LashAnswer(**vars(lash_setting_study(setup)), trend=trend, found=lash_study(setup))

@@ -1,0 +1,1 @@
+"""Oil to every rocker."""

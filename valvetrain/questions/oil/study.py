@@ -1,0 +1,320 @@
+"""What oil reaches each rocker, new and worn, and what does each change of layout bring?"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from valvetrain.answers.quantity import Quantity
+from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.oil.network import (
+    ATMOSPHERE,
+    AnnularLeak,
+    Edge,
+    OilFlow,
+    Orifice,
+    Pipe,
+    solved_network,
+)
+from valvetrain.parts.measured import Measured
+from valvetrain.parts.oil import LayoutChange, Passage
+from valvetrain.questions.oil.state import OilState, oil_state
+from valvetrain.setup.setup import Setup
+
+__all__ = ["AS_BUILT", "OilCase", "OilNetworkError", "OilResult", "oil_study"]
+
+AS_BUILT = "as built"
+GALLERY = "gallery"
+
+# Discharge coefficient of a short drilled hole (memory; White, Fluid Mechanics).
+_COEFFICIENT = 0.8
+# A loaded bushing runs somewhere between centered (0) and touching (1): common practice, no source.
+_ECCENTRICITY = 0.5
+
+
+class OilNetworkError(Exception):
+    """A network that cannot be solved: the sentence names the passage or place."""
+
+
+@dataclass(frozen=True)
+class OilCase:
+    """One layout with new or worn bushings.
+
+    Attributes:
+        layout: its name; condition: "new", "worn", or "measured" (clearances of the sheet's valves).
+        pressure: at every valve's rocker, where its passage begins [Pa], NaN where none is drawn.
+        flow: that reaches it [m^3/s].
+        share: flow over that of the best fed rocker as built and new [1].
+        starved: names of the valves whose share is below the limit.
+        supply: place of known pressure -> flow that it gives [m^3/s].
+        fed: sum of all that the places of known pressure give [m^3/s].
+        away: passage name -> flow [m^3/s], of those that end in the open air without a rocker.
+        reynolds: the greatest in a pipe [1], and that pipe's name.
+    """
+
+    layout: str
+    condition: str
+    pressure: FloatArray
+    flow: FloatArray
+    share: FloatArray
+    starved: tuple[str, ...]
+    supply: dict[str, float]
+    fed: float
+    away: dict[str, float]
+    reynolds: tuple[float, str]
+
+
+@dataclass(frozen=True)
+class OilResult:
+    """The oil to the rockers; empty where the sheet draws no network.
+
+    Attributes:
+        oil: the oil.
+        cases: all layouts, each new and worn, the engine as built first.
+        now: the case that the verdicts are on: measured clearances where every leak has one, else new.
+        rocker_pressure, rocker_flow, rocker_share: of the case `now`, at every valve.
+        assumed: what the table of passages leaves out and is taken instead, in shop words.
+        missing: what keeps the network from being solved, in shop words; empty where nothing does.
+    """
+
+    valves: tuple[str, ...]
+    roles: tuple[str, ...]
+    oil: OilState
+    cases: tuple[OilCase, ...]
+    now: str
+    rocker_pressure: Quantity
+    rocker_flow: Quantity
+    rocker_share: Quantity
+    missing: str
+    assumed: tuple[str, ...] = ()
+
+
+def oil_study(setup: Setup) -> OilResult:
+    """Solve the oil's way to the rockers for every layout, with new and with worn bushings.
+
+    Raises:
+        OilNetworkError: the network has an island, no drain, a loop without resistance, or a layout names
+            what is not there.
+    """
+    try:
+        oil = oil_state(setup.oil)
+    except ValueError as error:
+        raise OilNetworkError(f"setup.toml {error}.") from error
+    network = setup.oil.network
+    blank = Quantity("ratio", *(np.full(len(setup.valves), np.nan),) * 2, {})
+    missing = ""
+    if network is None:
+        missing = "no oil network is drawn in the sheet"
+    elif np.isnan(oil.dynamic):
+        missing = oil.basis
+    if network is None or missing:
+        return OilResult(setup.valves, setup.roles, oil, (), "", blank, blank, blank, missing)
+    layouts: dict[str, tuple[LayoutChange, ...]] = {AS_BUILT: ()}
+    if setup.oil.layouts is not None:
+        layouts |= setup.oil.layouts.layouts
+    for passage in network.passages:
+        if passage.valve and passage.valve not in setup.valves:
+            raise OilNetworkError(
+                f"{passage.where}: '{passage.valve}' is not a valve of this engine. "
+                f"Its valves are {', '.join(setup.valves)}."
+            )
+    measured = _measured_clearances(setup, network.passages)
+    conditions = ("new", "worn", "measured") if measured else ("new", "worn")
+    best = np.nan
+    cases = []
+    for name, changes in layouts.items():
+        passages = _changed(network.passages, changes)
+        for condition in conditions:
+            case = _solved(setup, oil, name, condition, passages, measured, best)
+            if np.isnan(best):
+                best = float(np.nanmax(case.flow, initial=-np.inf))
+                case = _solved(setup, oil, name, condition, passages, measured, best)
+            cases.append(case)
+    now = "measured" if measured else "new"
+    chosen = next(case for case in cases if case.layout == AS_BUILT and case.condition == now)
+    first = cases[0]
+    thick = replace(oil, dynamic=oil.dynamic * (1 + oil.relative_uncertainty))
+    thick_best = _solved(setup, thick, AS_BUILT, "new", _changed(network.passages, ()), measured, best)
+    other = _solved(setup, thick, AS_BUILT, now, _changed(network.passages, ()), measured, best)
+    moved = float(np.nanmax(thick_best.flow) / np.nanmax(first.flow))
+    return OilResult(
+        setup.valves,
+        setup.roles,
+        oil,
+        tuple(cases),
+        now,
+        Quantity("oil_pressure", chosen.pressure, np.abs(other.pressure - chosen.pressure), {}),
+        Quantity("flow", chosen.flow, np.abs(other.flow - chosen.flow), {}),
+        Quantity("fraction", chosen.share, np.abs(other.share / moved - chosen.share), {}),
+        "",
+        _assumed(network.passages),
+    )
+
+
+def _assumed(passages: tuple[Passage, ...]) -> tuple[str, ...]:
+    """Say what is taken where the table of passages is silent."""
+    silent = {
+        (each.kind, name)
+        for each in passages
+        for kinds, name in ((("leak",), "eccentricity"), (("hole", "jet"), "coefficient"))
+        if each.kind in kinds and name not in each.values
+    }
+    said = []
+    if ("leak", "eccentricity") in silent:
+        said.append(
+            f"bushings run half off their shaft's middle (eccentricity {_ECCENTRICITY:g}; centered they leak "
+            f"{100 - 100 / _more(_ECCENTRICITY):.0f} % less, touching "
+            f"{100 * _more(1.0) / _more(_ECCENTRICITY) - 100:.0f} % more)"
+        )
+    if {("hole", "coefficient"), ("jet", "coefficient")} & silent:
+        said.append(f"holes and jets have a discharge coefficient of {_COEFFICIENT:g}")
+    return tuple(said)
+
+
+def _more(eccentricity: float) -> float:
+    """How many times a centered bushing's leak one is that runs off the middle."""
+    return 1 + 1.5 * eccentricity**2
+
+
+def _measured_clearances(setup: Setup, passages: tuple[Passage, ...]) -> dict[str, float]:
+    """Return valve -> clearance on diameter as measured, if every leak at a rocker has one; else nothing."""
+    from valvetrain.questions.record.measured_wear import bushing_clearance
+
+    column = bushing_clearance(setup).value
+    found = dict(zip(setup.valves, column.tolist(), strict=True))
+    leaks = {each.valve for each in passages if each.kind == "leak" and each.valve}
+    if not leaks or any(np.isnan(found[valve]) or found[valve] <= 0 for valve in leaks):
+        return {}
+    return {valve: found[valve] for valve in leaks}
+
+
+def _changed(passages: tuple[Passage, ...], changes: tuple[LayoutChange, ...]) -> list[Passage]:
+    """Return the passages that are fitted in a layout, with the sizes they have in it."""
+    from dataclasses import replace
+
+    found = {each.name: each for each in passages}
+    for change in changes:
+        stem = change.passage.removesuffix("*")
+        names = [
+            name
+            for name in found
+            if name == change.passage or (stem != change.passage and name.startswith(stem))
+        ]
+        if not names:
+            raise OilNetworkError(
+                f"{change.where}: no passage is named '{change.passage}'. Name one of the network."
+            )
+        for name in names:
+            one = found[name]
+            if change.change in ("fit", "remove"):
+                found[name] = replace(one, fitted=change.change == "fit")
+            elif change.value is not None:
+                found[name] = replace(one, values=one.values | {change.change: change.value}, fitted=True)
+    return [each for each in found.values() if each.fitted]
+
+
+def _solved(
+    setup: Setup,
+    oil: OilState,
+    layout: str,
+    condition: str,
+    passages: list[Passage],
+    measured: dict[str, float],
+    best: float,
+) -> OilCase:
+    """Solve one layout in one condition."""
+    fixed = {each.start: each.values["pressure"].value for each in passages if each.kind == "pressure"}
+    if setup.oil.gallery_pressure is not None:
+        fixed.setdefault(GALLERY, setup.oil.gallery_pressure.value)
+    pipes = [each for each in passages if each.kind != "pressure"]
+    edges = [_edge(each, condition, measured) for each in pipes]
+    met = {name for each in pipes for name in (each.start, each.end)}
+    # A gallery that this layout does not draw from is not an error.
+    fixed = {name: value for name, value in fixed.items() if name in met or name != GALLERY}
+    source = setup.oil.network.source if setup.oil.network is not None else ""
+    if not met & set(fixed):
+        raise OilNetworkError(
+            f"{source}, layout '{layout}': no passage begins at a place of known pressure. Name the gallery "
+            f"'{GALLERY}' and give [oil] gallery_pressure, or a row of kind pressure."
+        )
+    try:
+        flow = solved_network(edges, fixed, viscosity=oil.dynamic, density=oil.density)
+    except ValueError as error:
+        sentence = str(error)
+        end = "" if sentence.endswith("?") else "."
+        raise OilNetworkError(f"{source}, layout '{layout}': {sentence}{end}") from error
+    return _case(setup, layout, condition, pipes, flow, best)
+
+
+def _edge(passage: Passage, condition: str, measured: dict[str, float]) -> Edge:
+    """Turn a passage into an edge of the network."""
+    size = {name: each.value for name, each in passage.values.items()}
+    ends = {"start": passage.start, "end": passage.end, "diameter": size["diameter"]}
+    if passage.kind == "pipe":
+        extra = {name: size[name] for name in ("roughness", "loss") if name in size}
+        return Pipe(**ends, length=size["length"], **extra)  # type: ignore[arg-type]
+    if passage.kind in ("hole", "jet"):
+        return Orifice(**ends, coefficient=size.get("coefficient", _COEFFICIENT))  # type: ignore[arg-type]
+    clearance = _clearance(passage, condition, measured)
+    return AnnularLeak(
+        **ends,  # type: ignore[arg-type]
+        clearance=0.5 * clearance,
+        length=size["length"],
+        eccentricity=size.get("eccentricity", _ECCENTRICITY),
+    )
+
+
+def _clearance(passage: Passage, condition: str, measured: dict[str, float]) -> float:
+    """Return a leak's clearance on diameter in a condition."""
+    new = passage.values.get("clearance")
+    worn = passage.values.get("worn_clearance")
+    if condition == "measured" and passage.valve in measured:
+        return measured[passage.valve]
+    chosen: Measured | None = worn if condition == "worn" and worn is not None else new
+    if chosen is None:
+        chosen = worn
+    if chosen is None and passage.valve in measured:
+        return measured[passage.valve]
+    if chosen is None:
+        raise OilNetworkError(
+            f"{passage.where}: the leak '{passage.name}' has no clearance. Give it in the column, or the "
+            "rocker's bore_clearance in the table of valves."
+        )
+    return chosen.value
+
+
+def _case(
+    setup: Setup, layout: str, condition: str, passages: list[Passage], flow: OilFlow, best: float
+) -> OilCase:
+    """Sum up what reaches each rocker and what goes elsewhere."""
+    count = len(setup.valves)
+    pressure, reach = np.full(count, np.nan), np.full(count, np.nan)
+    for index, valve in enumerate(setup.valves):
+        own = [k for k, each in enumerate(passages) if each.valve == valve]
+        # What passes the rocker's own drillings; a rocker without any lives on its bore's leak.
+        drilled = [k for k in own if passages[k].kind != "leak"] or own
+        if drilled:
+            pressure[index] = max(flow.pressure[passages[k].start] for k in drilled)
+            reach[index] = sum(flow.flow[k] for k in drilled)
+    share = reach / best
+    low = setup.limits["rocker_oil_share"].low
+    starved = tuple(
+        valve for valve, each in zip(setup.valves, share, strict=True) if not np.isnan(each) and each < low
+    )
+    pipes = [k for k, each in enumerate(passages) if each.kind == "pipe"]
+    fastest = max(pipes, key=lambda k: flow.reynolds[k], default=None)
+    return OilCase(
+        layout,
+        condition,
+        pressure,
+        reach,
+        np.asarray(share),
+        starved,
+        {name: value for name, value in flow.supply.items() if name != ATMOSPHERE},
+        sum(value for value in flow.supply.values() if value > 0),
+        {
+            each.name: float(flow.flow[k])
+            for k, each in enumerate(passages)
+            if each.end == ATMOSPHERE and not each.valve
+        },
+        (0.0, "") if fastest is None else (float(flow.reynolds[fastest]), passages[fastest].name),
+    )

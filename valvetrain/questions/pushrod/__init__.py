@@ -1,0 +1,1 @@
+"""Pushrods and adjusters."""

@@ -1,0 +1,1 @@
+"""Where each rocker meets its valve tip, its lift and ratio, and the stand shim."""

@@ -1,0 +1,249 @@
+"""Does the rocker meet the valve tip where it should, and which stand shim puts it right?"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from valvetrain.answers.quantity import Quantity, computed
+from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.rocker.linkage import (
+    pad_drop,
+    pad_drop_and_ratio,
+    tappet_lift_at_pad_drop,
+)
+from valvetrain.mechanics.rocker.stand_shims import shimmed
+from valvetrain.mechanics.rocker.sweep import (
+    least_sweep_width,
+    lift_fraction_at_square_arm,
+    stand_shim_for_centered_sweep,
+    stand_shim_for_square_arm,
+    sweep,
+)
+from valvetrain.questions.rocker.core import rocker_core
+from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
+from valvetrain.questions.rocker.measured_pads import MeasuredPads, measured_pads, with_measured_pads
+from valvetrain.questions.rocker.pad_effect import PadSide, pad_side_of
+from valvetrain.questions.rocker.stand_plan import StandPlan, stand_plan
+from valvetrain.setup.linkage_columns import height_over_tip, linkage_columns
+from valvetrain.setup.setup import Setup
+
+__all__ = ["RockerResult", "rocker_study"]
+
+_DIMENSIONS = {
+    "lobe_lift": "length",
+    "lash": "length",
+    "gross_lift": "length",
+    "net_lift": "length",
+    "ratio_at_opening": "ratio",
+    "ratio_at_half_lift": "ratio",
+    "ratio_at_full_lift": "ratio",
+    "mean_ratio": "ratio",
+    "sweep_width": "length",
+    "sweep_share": "fraction",
+    "sweep_middle": "length",
+    "contact_closed": "length",
+    "contact_full": "length",
+    "chamfer_distance": "length",
+    "least_sweep_width": "length",
+    "square_at_lift_fraction": "fraction",
+    "stand_shim_change_for_least_sweep": "length",
+    "stand_shim_change_for_centered_sweep": "length",
+    "stand_shim_for_least_sweep": "length",
+    "stand_shim_for_centered_sweep": "length",
+    "stand_shim_change_for_square_at": "length",
+    "lift_lost_to_height": "length",
+}
+
+
+# A rocker whose ratio is farther than this from what it is sold as is worth a look (our judgment, no source).
+_ROUNDED = 0.04
+
+
+@dataclass(frozen=True)
+class RockerResult:
+    """The rocker at every valve.
+
+    Attributes:
+        lobe_lift, lash: as used; the lash is along the stem.
+        gross_lift: pad drop at full lobe lift; net_lift: gross lift less lash.
+        ratio_at_opening: with the lash just taken up; at half and full net lift; mean_ratio: gross lift
+            over lobe lift.
+        sweep_width, sweep_middle: of the contact across the tip; sweep_share: width over gross lift.
+        contact_closed, contact_full: contact from the stem axis, at opening and at full lift, positive on
+            the side away from the shaft.
+        chamfer_distance: least distance from the contact to the tip's chamfer, along the sweep.
+        least_sweep_width: the least that this arm and lift allow.
+        square_at_lift_fraction: fraction of net lift at which the arm is square to the stem.
+        stand_shim_change_...: shim to add (negative: to take out) for the least, and for a centered sweep.
+        stand_shim_...: total thickness under the stand for the same; unknown where the shim now fitted is.
+        stand_shim_change_for_square_at: shim to add that has the arm square at the lift fraction wanted.
+        lift_lost_to_height: gross lift that this rocker would gain at the height of its least sweep; unknown
+            where the pushrod's side is.
+        square_at_wanted: lift fraction at which the arm is wanted square to the stem.
+        stand: the shim chosen for each shaft from the stock, and what it leaves at every valve.
+        side: what the plan was made from.
+        pads: the valves with a measured pad; None where there is none.
+        lift_from: per valve "dial", "linkage" or "nominal ratio": where its gross lift comes from.
+        nominal_ratio: as the rocker is sold, shape [n]; ratio_apart: index of the valves whose mean ratio is
+            surely farther from it than makers round.
+    """
+
+    valves: tuple[str, ...]
+    roles: tuple[str, ...]
+    lobe_lift: Quantity
+    lash: Quantity
+    gross_lift: Quantity
+    net_lift: Quantity
+    ratio_at_opening: Quantity
+    ratio_at_half_lift: Quantity
+    ratio_at_full_lift: Quantity
+    mean_ratio: Quantity
+    sweep_width: Quantity
+    sweep_share: Quantity
+    sweep_middle: Quantity
+    contact_closed: Quantity
+    contact_full: Quantity
+    chamfer_distance: Quantity
+    least_sweep_width: Quantity
+    square_at_lift_fraction: Quantity
+    stand_shim_change_for_least_sweep: Quantity
+    stand_shim_change_for_centered_sweep: Quantity
+    stand_shim_for_least_sweep: Quantity
+    stand_shim_for_centered_sweep: Quantity
+    stand_shim_change_for_square_at: Quantity
+    lift_lost_to_height: Quantity
+    square_at_wanted: float
+    stand: StandPlan
+    side: PadSide
+    pads: MeasuredPads | None
+    lift_from: tuple[str, ...]
+    nominal_ratio: FloatArray
+    ratio_apart: tuple[int, ...]
+
+
+def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
+    """Study the rocker at every valve of a setup.
+
+    Args:
+        setup: the setup.
+        square_at: lift fraction at which the arm is wanted square to the stem, 0 to 1; the stand shims are
+            then chosen for it. Left out: half lift, and the shims are chosen for the least sweep.
+    """
+    fraction = 0.5 if square_at is None else square_at
+    inputs = linkage_columns(setup)
+    inputs |= {
+        "station.gross_lift": setup.column("station", "gross_lift"),
+        "shaft.stand_angle": setup.column("shaft", "stand_angle"),
+        "shaft.stand_shim": setup.column("shaft", "stand_shim"),
+        "valve.stem_diameter": setup.column("valve", "stem_diameter"),
+        "valve.tip_chamfer": setup.column("valve", "tip_chamfer"),
+    }
+    at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
+    quantities = computed(
+        lambda rows: rocker_quantities(rows, at_pushrod, fraction),
+        inputs,
+        _DIMENSIONS,
+        core=None if at_pushrod.any() else rocker_core,
+    )
+    rows = {key: column.value for key, column in inputs.items()}
+    dial = ~np.isnan(rows["station.gross_lift"])
+    pads = measured_pads(setup, inputs, quantities["lash"])
+    quantities = with_measured_pads(quantities, pads)
+    linkage = ~np.isnan(quantities["ratio_at_opening"].value)
+    sold, mean = inputs["rocker.nominal_ratio"].value, quantities["mean_ratio"]
+    nominal = ~np.isnan(sold)
+    with np.errstate(invalid="ignore"):
+        off = np.abs(mean.value - sold)
+        apart = (dial | linkage) & (off > _ROUNDED * sold) & (off > 2 * np.nan_to_num(mean.uncertainty))
+    lift_from = np.select([dial, linkage, nominal], ["dial", "linkage", "nominal ratio"], "")
+    side = pad_side_of(
+        rows,
+        lash=quantities["lash"].value,
+        net_lift=quantities["net_lift"].value,
+        gross_lift=quantities["gross_lift"].value,
+    )
+    with np.errstate(invalid="ignore"):
+        stand = stand_plan(
+            setup, side, quantities["stand_shim_change_for_square_at"].value, square_at=square_at
+        )
+    return RockerResult(
+        valves=setup.valves,
+        roles=setup.roles,
+        square_at_wanted=fraction,
+        stand=stand,
+        side=side,
+        pads=pads,
+        lift_from=tuple(map(str, lift_from)),
+        nominal_ratio=sold,
+        ratio_apart=tuple(map(int, np.flatnonzero(apart))),
+        **quantities,
+    )
+
+
+def rocker_quantities(
+    rows: Mapping[str, FloatArray], at_pushrod: FloatArray, square_at: float = 0.5
+) -> dict[str, FloatArray]:
+    """Compute the study's quantities from sheet keys, each [k, n]; see `RockerResult`."""
+    lash = lash_at_valve(rows, at_pushrod)
+    lift = rows["lobe.lift"]
+    closed = closed_linkage(rows, lash)
+    by_linkage = pad_drop_and_ratio(closed, lift[..., np.newaxis])[0][..., 0]
+    by_ratio = rows["rocker.nominal_ratio"] * lift
+    by_dial = rows["station.gross_lift"]
+    gross = np.where(np.isnan(by_dial), np.where(np.isnan(by_linkage), by_ratio, by_linkage), by_dial)
+    net = np.maximum(gross - lash, 0.0)
+    drops = lash[..., np.newaxis] + net[..., np.newaxis] * np.array([0.0, 0.5, 1.0])
+    ratios = pad_drop_and_ratio(closed, tappet_lift_at_pad_drop(closed, drops))[1]
+    height = height_over_tip(rows)
+    pad = {
+        "setback": rows["shaft.setback"],
+        "pad_arm": rows["rocker.pad_arm"],
+        "pad_radius": rows["rocker.pad_radius"],
+        "net_lift": net,
+    }
+    swept = sweep(height=height, **pad)
+    tip = 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]
+    stand_angle = np.nan_to_num(rows["shaft.stand_angle"])
+    least_change = stand_shim_for_square_arm(
+        height=height, pad_radius=pad["pad_radius"], net_lift=net, stand_angle=stand_angle
+    )
+    # The arm's length matters to the sweep, so a shim is only advised where it is known.
+    least_change = np.where(np.isnan(swept.width), np.nan, least_change)
+    centered_change = stand_shim_for_centered_sweep(height=height, stand_angle=stand_angle, **pad)
+    wanted_change = stand_shim_for_square_arm(
+        height=height,
+        pad_radius=pad["pad_radius"],
+        net_lift=net,
+        stand_angle=stand_angle,
+        lift_fraction=square_at,
+    )
+    wanted_change = np.where(np.isnan(swept.width), np.nan, wanted_change)
+    at_best_height = pad_drop(shimmed(closed, least_change, stand_angle=stand_angle), lift[..., np.newaxis])
+    fitted = rows["shaft.stand_shim"]
+    return {
+        "lobe_lift": lift,
+        "lash": lash,
+        "gross_lift": gross,
+        "net_lift": net,
+        "ratio_at_opening": ratios[..., 0],
+        "ratio_at_half_lift": ratios[..., 1],
+        "ratio_at_full_lift": ratios[..., 2],
+        "mean_ratio": gross / lift,
+        "sweep_width": swept.width,
+        "sweep_share": swept.width / gross,
+        "sweep_middle": swept.middle,
+        "contact_closed": swept.at_opening,
+        "contact_full": swept.at_full_lift,
+        "chamfer_distance": tip - np.maximum(np.abs(swept.least), np.abs(swept.greatest)),
+        "least_sweep_width": least_sweep_width(pad_arm=pad["pad_arm"], lift=net),
+        "square_at_lift_fraction": lift_fraction_at_square_arm(
+            height=height, pad_radius=pad["pad_radius"], net_lift=net
+        ),
+        "stand_shim_change_for_least_sweep": least_change,
+        "stand_shim_change_for_centered_sweep": centered_change,
+        "stand_shim_for_least_sweep": fitted + least_change,
+        "stand_shim_for_centered_sweep": fitted + centered_change,
+        "stand_shim_change_for_square_at": wanted_change,
+        "lift_lost_to_height": at_best_height[..., 0] - by_linkage,
+    }

@@ -1,0 +1,1 @@
+"""What a shop step of each dimension does."""

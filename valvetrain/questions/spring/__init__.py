@@ -1,0 +1,1 @@
+"""Springs and the shims under them."""

@@ -1,0 +1,1 @@
+"""The guide: how each measurement is taken."""

@@ -1,0 +1,1 @@
+"""The tables that a sheet names."""

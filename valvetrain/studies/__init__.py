@@ -1,1 +1,0 @@
-"""One question a file: takes a setup, returns a frozen result."""
