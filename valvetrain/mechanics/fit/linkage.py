@@ -23,7 +23,7 @@ from valvetrain.mechanics.fit.modes import (
 from valvetrain.mechanics.fit.readings import Readings, reading_faults
 from valvetrain.mechanics.fit.scatter import found_scatter
 from valvetrain.mechanics.fit.slips import likely_slip
-from valvetrain.mechanics.fit.solve import Problem, spread_of, steady_solution
+from valvetrain.mechanics.fit.solve import Problem, off_half_lift, spread_of, steady_solution
 from valvetrain.mechanics.fit.weak import WeakCombination, weak_combinations
 
 __all__ = ["FlaggedReading", "LinkageFit", "Mode", "fitted"]
@@ -150,12 +150,10 @@ class LinkageFit:
             samples,
             seed,
         )
-        sizes = [
-            index
-            for name in ("pad_arm", "socket_arm", "pad_radius")
-            for index in range(*self.layout.place(name).indices(self.layout.mean.size))
-        ]
-        return np.where((vectors[:, sizes] < 0.0).any(axis=1, keepdims=True), np.nan, vectors)
+        columns = self.layout.columns(vectors)
+        sizes = [columns[name] for name in ("pad_arm", "socket_arm", "pad_radius")]
+        lost = np.any([(one <= 0.0).any(axis=1) for one in sizes], axis=0)
+        return np.where(lost[:, np.newaxis], np.nan, vectors)
 
     def answers_of(self, shaft: int) -> tuple["LinkageFit", ...]:
         """This fit if one or the other answer of one shaft holds, the most probable first."""
@@ -193,7 +191,7 @@ def fitted(readings: Readings, priors: Priors) -> LinkageFit:
     start = np.zeros(int(layout.free.sum()))
     if not np.all(np.isfinite(problem.residuals(start))):
         raise ValueError("the linkage cannot be assembled at the priors' means: check these and their units")
-    rough = problem.solved(problem.solved(start, None, "soft_l1"), None, "cauchy")
+    rough = problem.solved(problem.solved(off_half_lift(problem, start), None, "soft_l1"), None, "cauchy")
     scatter = found_scatter(problem, rough, readings.alike)
     if scatter:
         factor = np.array([scatter.get(name, 1.0) for name in readings.alike])
@@ -218,7 +216,7 @@ def _described(
     covariances: dict[int, FloatArray] = {}
     for answer in answers:
         if id(answer.solution) not in covariances:
-            spread, _ = spread_of(answer.solution.slopes, answer.solution.used)
+            spread, _ = spread_of(answer.solution.slopes, answer.solution.trust)
             covariance = np.zeros((layout.mean.size, layout.mean.size))
             covariance[np.ix_(layout.free, layout.free)] = layout.factor @ spread @ layout.factor.T
             covariances[id(answer.solution)] = covariance
@@ -231,7 +229,7 @@ def _described(
             )
         )
     best = answers[0].solution
-    _, variance = spread_of(best.slopes, best.used)
+    _, variance = spread_of(best.slopes, best.trust)
     predicted = best.residual * problem.spread + problem.value
     uncertainty = np.sqrt(variance) * problem.spread
     order = sorted(np.flatnonzero(~best.used), key=lambda index: -abs(float(best.standardized[index])))
@@ -251,6 +249,6 @@ def _described(
         used=best.used,
         redundancy=np.where(best.used, np.clip(1.0 - variance, 0.0, 1.0), 1.0),
         flagged=tuple(flagged),
-        slopes=best.slopes[best.used],
+        slopes=best.slopes[best.used] * np.sqrt(best.trust[best.used])[:, np.newaxis],
         scatter=dict(scatter),
     )

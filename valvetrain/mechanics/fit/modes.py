@@ -5,13 +5,13 @@ in which the contact moves differs, which ink does not show. Each answer is take
 minimum (Laplace's approximation), weighted by exp(-cost/2)/sqrt(det information).
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.fit.solve import Problem, Solution, flag_limit, mirrored, steady_solution
+from valvetrain.mechanics.fit.solve import Problem, Solution, flag_limit, square_at, squared, steady_solution
 
 __all__ = ["Carried", "WeightedAnswer", "drawn_from", "summarized", "weighted_answers"]
 
@@ -19,6 +19,8 @@ _LEAST_WEIGHT = 1e-3  # of a shaft's second answer against its first
 _NEGLIGIBLE = 1e-5  # of a combination
 _SOLVED = 3  # shafts with two answers of which every combination is solved for
 _MOST = 512  # combinations kept
+_NEAR_HALF = 0.15
+_BOTH_SIDES = (0.25, 0.75)
 _SAME = 0.3  # minima nearer than this, in posterior standard deviations, are one
 
 
@@ -62,14 +64,18 @@ def weighted_answers(problem: Problem, first: Solution) -> tuple[WeightedAnswer,
     while improved:
         improved, turned = False, {}
         for shaft in range(shafts):
-            other = _turned(problem, best, (shaft,))
-            if _distance(best, other) < _SAME:
-                continue
-            its = _score(problem, other)
-            if its > score + 1e-9:
-                best, score, improved = other, its, True
+            for share in _other_shares(problem, best, shaft):
+                other = _turned(problem, best, {shaft: share})
+                if _distance(best, other) < _SAME:
+                    continue
+                its = _score(problem, other)
+                if its > score + 1e-9:
+                    best, score, improved = other, its, True
+                    break
+                if shaft not in turned or its > turned[shaft][1]:
+                    turned[shaft] = (other, its)
+            if improved:
                 break
-            turned[shaft] = (other, its)
     likely = {shaft: one for shaft, one in turned.items() if one[1] - score > np.log(_LEAST_WEIGHT)}
     none = (0,) * shafts
     found = [(score, none, best.state, best)]
@@ -81,7 +87,12 @@ def weighted_answers(problem: Problem, first: Solution) -> tuple[WeightedAnswer,
             if base[1] == none:
                 other, its = likely[shaft]
             elif len(order) <= _SOLVED:
-                other = _turned(problem, best, tuple(each for each, way in enumerate(crossing) if way))
+                shares = {
+                    each: float(square_at(problem, likely[each][0].state)[each])
+                    for each, way in enumerate(crossing)
+                    if way
+                }
+                other = _turned(problem, best, shares)
                 its = _score(problem, other)
             else:
                 moved = base[2] + likely[shaft][0].state - best.state
@@ -109,24 +120,36 @@ def _first_as_zero(answers: list[WeightedAnswer]) -> tuple[WeightedAnswer, ...]:
     )
 
 
-def _turned(problem: Problem, best: Solution, shafts: Sequence[int]) -> Solution:
+def _other_shares(problem: Problem, best: Solution, shaft: int) -> tuple[float, ...]:
+    """Shares of the lift, at which the arms are square, to start from for a shaft's other answer.
+
+    Near half lift the pattern is as narrow as it can be whichever way the shaft moves, and a search that
+    stands there stays: both sides are tried.
+    """
+    if problem.full_lift == 0.0:
+        return ()
+    share = float(square_at(problem, best.state)[shaft])
+    return (1.0 - share,) if abs(share - 0.5) > _NEAR_HALF else _BOTH_SIDES
+
+
+def _turned(problem: Problem, best: Solution, shares: Mapping[int, float]) -> Solution:
     state = best.state
-    for shaft in shafts:
-        state = mirrored(problem, state, shaft)
-    return steady_solution(problem, problem.solved(state, best.used, "linear"))
+    for shaft, share in shares.items():
+        state = squared(problem, state, shaft, share)
+    return steady_solution(problem, problem.solved(state, best.trust, "linear"))
 
 
 def _score(problem: Problem, one: Solution) -> float:
     # A reading set aside costs what just made it so.
-    cost = np.sum(one.residual[one.used] ** 2) + np.sum(one.state**2)
-    cost += flag_limit(one.used.size) ** 2 * np.sum(~one.used)
-    information = one.slopes[one.used].T @ one.slopes[one.used] + np.eye(one.state.size)
+    cost = np.sum(one.trust * one.residual**2) + np.sum(one.state**2)
+    cost += flag_limit(one.used.size) ** 2 * np.sum(1.0 - one.trust)
+    information = (one.slopes.T * one.trust) @ one.slopes + np.eye(one.state.size)
     return -0.5 * float(cost) - 0.5 * float(np.linalg.slogdet(information)[1])
 
 
 def _distance(one: Solution, other: Solution) -> float:
     away = one.state - other.state
-    return float(np.sqrt(np.sum((other.slopes[other.used] @ away) ** 2) + np.sum(away**2)))
+    return float(np.sqrt(np.sum(other.trust * (other.slopes @ away) ** 2) + np.sum(away**2)))
 
 
 def drawn_from(

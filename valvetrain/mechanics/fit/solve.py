@@ -14,12 +14,25 @@ from valvetrain.mechanics.fit.layout import Layout
 from valvetrain.mechanics.fit.model import ReadingModel, linkage_outputs
 from valvetrain.mechanics.fit.readings import Readings
 
-__all__ = ["Problem", "Solution", "flag_limit", "mirrored", "spread_of", "steady_solution"]
+__all__ = [
+    "Problem",
+    "Solution",
+    "flag_limit",
+    "off_half_lift",
+    "spread_of",
+    "square_at",
+    "squared",
+    "steady_solution",
+]
 
 _CAUCHY = 2.0  # standard uncertainties at which the loss turns from square to logarithm
 _FALSE_ALARM = 0.01  # chance that a set of sound readings has one flagged
 _TOLERANCE = {"soft_l1": 1e-2, "cauchy": 1e-3, "linear": 1e-6}  # of the cost, each stage starts the next
 _MOST_STEPS = 60
+_NEAR_HALF = 0.15  # of the lift
+_GROSS = 0.08  # share of readings grossly wrong, of which most are set aside
+_REACH = 6.0  # their spread, in standard uncertainties
+_ROUNDS = 4
 _LEAST_SHARE = 1e-3  # of a step
 
 
@@ -27,11 +40,14 @@ _LEAST_SHARE = 1e-3  # of a step
 class Solution:
     """A minimum: state [free], residuals [m] and slopes [m, free] in units of uncertainty and prior.
 
-    `standardized` [m]: (reading - prediction)/(standard deviation expected of that difference).
+    `standardized` [m]: (reading - prediction)/(standard deviation expected of that difference); `trust` [m]:
+    probability that a reading is no gross error, by which it counts; `used` [m]: False for those set aside,
+    whose trust is 0.
     """
 
     state: FloatArray
     used: BoolArray
+    trust: FloatArray
     residual: FloatArray
     slopes: FloatArray
     standardized: FloatArray
@@ -64,17 +80,18 @@ class Problem:
         _, slopes = self.model.derivatives(self.vector(state))
         return np.asarray(slopes[:, self.layout.free] @ self.layout.factor / self.spread[:, np.newaxis])
 
-    def solved(self, state: FloatArray, used: BoolArray | None, loss: str) -> FloatArray:
-        """The most probable state from the readings used (all: None); priors count as plain squares.
+    def solved(self, state: FloatArray, trust: FloatArray | None, loss: str) -> FloatArray:
+        """The most probable state from the readings, each by its trust (1: None); priors count in full.
 
         Gauss and Newton's steps on reweighted squares, halved until the cost falls. The priors keep the
         equations well conditioned, so that they are solved as they are.
         """
-        keep = np.ones(self.value.size, dtype=bool) if used is None else used
-        residual = self.residuals(state)[keep]
+        keep = np.ones(self.value.size, dtype=bool) if trust is None else trust > 0.0
+        root = np.ones(int(keep.sum())) if trust is None else np.sqrt(trust[keep])
+        residual = self.residuals(state)[keep] * root
         cost = _cost(residual, state, loss)
         for _ in range(_MOST_STEPS):
-            slopes = self.slopes(state)[keep]
+            slopes = self.slopes(state)[keep] * root[:, np.newaxis]
             weight = _weight(residual, loss)
             gradient = slopes.T @ (weight * residual) + state
             information = (slopes.T * weight) @ slopes + np.eye(state.size)
@@ -82,7 +99,7 @@ class Problem:
             share = 1.0
             while True:
                 trial = state + share * step
-                moved = self.residuals(trial)[keep]
+                moved = self.residuals(trial)[keep] * root
                 lower = _cost(moved, trial, loss) if np.all(np.isfinite(moved)) else np.inf
                 if lower <= cost or share < _LEAST_SHARE:
                     break
@@ -114,9 +131,9 @@ def _cost(residual: FloatArray, state: FloatArray, loss: str) -> float:
     return float(_CAUCHY**2 * np.sum(rho[loss]()) + state @ state)
 
 
-def spread_of(slopes: FloatArray, used: BoolArray) -> tuple[FloatArray, FloatArray]:
+def spread_of(slopes: FloatArray, trust: FloatArray | BoolArray) -> tuple[FloatArray, FloatArray]:
     """Posterior covariance of the state, and variance of each prediction in units of its reading's own."""
-    information = slopes[used].T @ slopes[used] + np.eye(slopes.shape[1])
+    information = (slopes.T * trust) @ slopes + np.eye(slopes.shape[1])
     covariance = np.asarray(np.linalg.inv(information), dtype=np.float64)
     return covariance, np.asarray(np.einsum("ij,ij->i", slopes @ covariance, slopes))
 
@@ -129,18 +146,21 @@ def flag_limit(readings: int) -> float:
 
 
 def steady_solution(problem: Problem, state: FloatArray) -> Solution:
-    """The minimum near `state`: what does not fit there out, what fits after all back in, till steady."""
+    """The minimum near `state`: what does not fit there out, what fits after all back in, till steady.
+
+    What is left counts by its probability of being sound, among which gross errors of six times the
+    uncertainty are one in `1/_GROSS`: an error too small to be told for certain cannot pull in full, and the
+    doubt that it leaves is stated.
+    """
     residual = problem.residuals(state)
     limit = flag_limit(residual.size)
     used = np.abs(residual) <= limit
     seen: set[bytes] = set()
     while True:
-        state = problem.solved(state, used, "linear")
+        state = problem.solved(state, used.astype(float), "linear")
         residual, slopes = problem.residuals(state), problem.slopes(state)
         _, variance = spread_of(slopes, used)
-        # Variance of a residual: less than the reading's own where it took part, more where it did not.
-        expected = np.sqrt(np.where(used, np.maximum(1.0 - variance, 1e-6), 1.0 + variance))
-        standardized = -residual / expected
+        standardized = _standardized(residual, variance, used.astype(float))
         seen.add(used.tobytes())
         fits = np.abs(standardized) <= limit
         worse = used & ~fits
@@ -149,15 +169,54 @@ def steady_solution(problem: Problem, state: FloatArray) -> Solution:
             fits = used.copy()
             fits[np.argmax(np.where(worse, np.abs(standardized), 0.0))] = False
         if fits.tobytes() in seen:
-            return Solution(state, used, residual, slopes, standardized)
+            break
         used = fits
+    trust = used.astype(float)
+    for _ in range(_ROUNDS):
+        trust = np.where(used, _sound(standardized), 0.0)
+        state = problem.solved(state, trust, "linear")
+        residual, slopes = problem.residuals(state), problem.slopes(state)
+        standardized = _standardized(residual, spread_of(slopes, trust)[1], trust)
+    return Solution(state, used, trust, residual, slopes, standardized)
 
 
-def mirrored(problem: Problem, state: FloatArray, shaft: int) -> FloatArray:
-    """The state that leaves nearly the same patterns on one shaft's tips, crossed the other way.
+def _standardized(residual: FloatArray, variance: FloatArray, trust: FloatArray) -> FloatArray:
+    """(Reading - what the others alone predict)/(standard deviation expected of that difference), [m]."""
+    left = np.maximum(1.0 - trust * variance, 1e-6)
+    return np.asarray(-residual / left / np.sqrt(1.0 + variance / left))
 
-    The arm square to the stem at a fraction q of the lift sweeps as widely as at 1 - q: the shaft goes to
-    2 pad_radius - net lift - height. The rest follows from solving again.
+
+def _sound(standardized: FloatArray) -> FloatArray:
+    """Probability that a reading so far off is no gross error."""
+    odds = _GROSS / (1.0 - _GROSS) / _REACH
+    square = np.minimum(standardized**2, 100.0)
+    return np.asarray(1.0 / (1.0 + odds * np.exp(0.5 * square * (1.0 - _REACH**-2))))
+
+
+def square_at(problem: Problem, state: FloatArray) -> FloatArray:
+    """Share of the lift at which the arms stand square to the stem, the mean of each shaft, [shafts]."""
+    layout = problem.layout
+    columns = layout.columns(problem.vector(state)[np.newaxis])
+    outputs = linkage_outputs(columns, np.full(layout.valves, problem.full_lift))
+    share = ((columns["pad_radius"] - outputs["height"]) / outputs["net_lift"])[0]
+    which = layout.of["height"]
+    return np.asarray(np.bincount(which, weights=share) / np.bincount(which))
+
+
+def off_half_lift(problem: Problem, state: FloatArray) -> FloatArray:
+    """The state with no shaft's arms square near half lift, where no small move of it narrows a pattern."""
+    if problem.full_lift > 0.0:
+        for shaft, share in enumerate(square_at(problem, state)):
+            if abs(share - 0.5) < _NEAR_HALF:
+                state = squared(problem, state, shaft, 0.5 - _NEAR_HALF)
+    return state
+
+
+def squared(problem: Problem, state: FloatArray, shaft: int, share: float) -> FloatArray:
+    """The state with one shaft so high that its arms stand square at this share of the lift.
+
+    At q the pads leave nearly the same patterns on the tips as at 1 - q, crossed the other way. The rest
+    follows from solving again.
     """
     layout = problem.layout
     other = problem.vector(state)
@@ -166,8 +225,7 @@ def mirrored(problem: Problem, state: FloatArray, shaft: int) -> FloatArray:
         return state
     own = layout.of["height"] == shaft
     columns = layout.columns(other[np.newaxis])
-    outputs = linkage_outputs(columns, np.full(layout.valves, problem.full_lift))
-    radius = np.broadcast_to(columns["pad_radius"], (1, layout.valves))
-    other[place] = float(np.mean((2.0 * radius - outputs["net_lift"])[:, own])) - other[place]
+    net = linkage_outputs(columns, np.full(layout.valves, problem.full_lift))["net_lift"][0]
+    other[place] += float((square_at(problem, state)[shaft] - share) * np.mean(net[own]))
     moved: FloatArray = np.asarray(np.linalg.solve(layout.factor, (other - layout.mean)[layout.free]), float)
     return moved if np.all(np.isfinite(problem.residuals(moved))) else state
