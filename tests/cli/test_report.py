@@ -48,7 +48,7 @@ def test_bad_sheet_writes_nothing(run, sample, edited, tmp_path):
 
 @pytest.mark.parametrize(
     ("name", "options", "status"),
-    [("launch_six", [], 0), ("reground_head", [], 1), ("pump_twin", [], 0), ("pump_twin", ["--strict"], 1)],
+    [("launch_six", [], 0), ("reground_head", [], 1), ("pump_twin", [], 0), ("pump_twin", ["--strict"], 0)],
 )
 def test_status_says_what_the_page_says(run, sample, tmp_path, monkeypatch, name, options, status):
     monkeypatch.setattr("os.cpu_count", lambda: 1)
@@ -56,3 +56,12 @@ def test_status_says_what_the_page_says(run, sample, tmp_path, monkeypatch, name
     result = run("report", sample(name), "-o", out, "--quiet", *options)
     assert result.exit_code == status, result.stderr
     assert out.exists()
+
+
+def test_strict_counts_what_was_not_measured(run, sample, edited, tmp_path, monkeypatch):
+    monkeypatch.setattr("os.cpu_count", lambda: 1)
+    folder = sample("pump_twin")
+    edited(folder / "valves.csv", ("2E;0,25;0,14;", "2E;;0,14;"))
+    for options, status in (([], 0), (["--strict"], 1)):
+        out = tmp_path / f"page{status}.html"
+        assert run("report", folder, "-o", out, "--quiet", *options).exit_code == status

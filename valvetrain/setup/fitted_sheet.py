@@ -10,7 +10,7 @@ from typing import Any
 from valvetrain.parts.correlation import Correlation
 from valvetrain.setup.tables.columns import COLUMNS
 from valvetrain.setup.tables.correlation import correlation_text
-from valvetrain.setup.tables.csv_file import read_table, split_table
+from valvetrain.setup.tables.csv_file import plain_cell, read_table, split_table
 from valvetrain.setup.units import display_unit, from_si
 
 __all__ = ["CORRELATION_FILE", "VALVES_FILE", "NewValue", "fitted_files"]
@@ -157,5 +157,5 @@ def _with_columns(table: Path | None, values: Sequence[NewValue], system: str) -
     for valve in values[0].at:
         row = rows.get(valve, {"valve": valve})
         cells = [_written(one.at[valve], one.dimension, system) for one in values]
-        writer.writerow([*(row.get(name, "") for name in kept), *cells])
+        writer.writerow([*(plain_cell(row.get(name, "")) for name in kept), *cells])
     return out.getvalue()

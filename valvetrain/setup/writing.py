@@ -1,8 +1,8 @@
 """The one way in which files are written: whole or not at all, and over an existing one only when told to.
 
-A file is made beside its place under a name that begins with `LEFTOVER`, brought to the disk, then linked or
-moved into place, so that a kill at any moment leaves the old file or the new one. What a kill leaves behind is
-taken away by the next run that writes into that folder.
+A file is made beside its place under a name that begins with `LEFTOVER`, brought to the disk, then linked
+or moved into place, so that a kill at any moment leaves the old file or the new one. What a kill leaves
+behind is taken away by the next run that writes into that folder.
 """
 
 import contextlib

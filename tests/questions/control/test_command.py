@@ -60,7 +60,8 @@ def test_card_is_far_less_sure_than_a_table(sample, document):
     card = rows(document("control", sample("pump_twin")))["1I"]
     assert (table["lobe_from"], card["lobe_from"]) == ("table", "card")
     share = [row["limit_speed"]["u"] / row["limit_speed"]["value"] for row in (table, card)]
-    assert share[0] < 0.05 < 0.10 < share[1]
+    # The limit goes with the root of the acceleration, which a card of three lifts leaves open by 16 %.
+    assert share[0] < 0.05 < 0.16 / 2 < share[1]
 
 
 def test_coarse_table_says_so_and_widens_the_uncertainty(sample, document, run):
@@ -387,9 +388,11 @@ def test_linkage_that_is_not_measured_is_named_and_the_spring_not_blamed(sample,
 
 def test_unsure_says_to_which_speed_it_is_sure(sample, document):
     folder = sample("pump_twin")
-    for redline in ("4000", "4600"):  # below the speed at which the train leaves its lobe, and above it
+    limits = [row["limit_speed"]["value"] for row in rows(document("control", folder)).values()]
+    # below the speed at which any train leaves its lobe, and above it, by less than it is known to
+    for redline in (0.98 * min(limits), 1.02 * max(limits)):
         text = (folder / "setup.toml").read_text()
-        (folder / "setup.toml").write_text(re.sub(r"(?m)^redline = \S+", f"redline = {redline}", text))
+        (folder / "setup.toml").write_text(re.sub(r"(?m)^redline = \S+", f"redline = {redline:.0f}", text))
         answer = document("control", folder)
         for row, check in zip(rows(answer).values(), answer["checks"], strict=True):
             assert check["verdict"] == "unsure"
