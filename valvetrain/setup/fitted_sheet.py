@@ -147,7 +147,9 @@ def _with_columns(table: Path | None, values: Sequence[NewValue], system: str) -
         if any(one.key == "shaft.height" and not one.places for one in values)
         else set()
     )
-    delimiter, kept, units, rows = ",", ["valve"], {"valve": None}, {}
+    delimiter, kept = ",", ["valve"]
+    units: Mapping[str, str | None] = {"valve": None}
+    rows: dict[str, dict[str, str]] = {}
     if table is not None:
         _, delimiter, names, units = split_table(table, table.name)
         kept = [name for name in names if name and _key_of(name) not in inferred]

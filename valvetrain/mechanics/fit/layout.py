@@ -152,7 +152,7 @@ class Layout:
         return factor
 
     def _size(self, name: str) -> int:
-        return self._places[name].stop - self._places[name].start
+        return int(self._places[name].stop - self._places[name].start)
 
     def parts(self, name: str) -> tuple[str, ...]:
         """What single shafts and valves may have of their own of a shared parameter."""

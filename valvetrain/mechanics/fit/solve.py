@@ -123,12 +123,13 @@ def _weight(residual: FloatArray, loss: str) -> FloatArray:
 def _cost(residual: FloatArray, state: FloatArray, loss: str) -> float:
     """The loss of the readings, robust or plain, and that of the priors, plain."""
     z = (residual / _CAUCHY) ** 2
-    rho = {
-        "linear": lambda: z,
-        "soft_l1": lambda: 2.0 * (np.sqrt(1.0 + z) - 1.0),
-        "cauchy": lambda: np.log1p(z),
-    }
-    return float(_CAUCHY**2 * np.sum(rho[loss]()) + state @ state)
+    if loss == "linear":
+        rho = z
+    elif loss == "soft_l1":
+        rho = 2.0 * (np.sqrt(1.0 + z) - 1.0)
+    else:
+        rho = np.log1p(z)
+    return float(_CAUCHY**2 * np.sum(rho) + state @ state)
 
 
 def spread_of(slopes: FloatArray, trust: FloatArray | BoolArray) -> tuple[FloatArray, FloatArray]:

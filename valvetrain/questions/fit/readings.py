@@ -179,19 +179,17 @@ def gathered(setup: Setup, shared: Shared, bench: Sequence[BenchReading]) -> Gat
         elif row.kind != "exposure":
             _add_reading(setup, rows, row, lift)
     angle, lifts, lobes = _curves(setup)
-    valve, at, value, uncertainty, crank, resolution = (
-        np.array(one) for one in zip(*rows.numbers, strict=True)
-    )
-    valve = valve.astype(np.intp)
+    numbers = np.array(rows.numbers)
+    valve = numbers[:, 0].astype(np.intp)
     readings = Readings(
         kind=tuple(rows.kind),
         valve=valve,
-        at=at,
-        value=value,
-        uncertainty=uncertainty,
+        at=numbers[:, 1],
+        value=numbers[:, 2],
+        uncertainty=numbers[:, 3],
         parameter=tuple(rows.parameter),
-        crank_angle=crank,
-        resolution=resolution,
+        crank_angle=numbers[:, 4],
+        resolution=numbers[:, 5],
         curve_angle=angle,
         curve_lift=lifts,
         lobe=None if lobes is None else lobes[valve],
@@ -260,8 +258,8 @@ def _exposures(
     column = setup.column("adjuster", "exposure")
     rod = setup.column("pushrod", "length").value
     found: dict[int, tuple[float, float, BenchReading | None]] = {}
-    for index in np.flatnonzero(np.isfinite(column.value)):
-        found[int(index)] = (float(column.value[index]), float(column.uncertainty[index]), None)
+    for place in np.flatnonzero(np.isfinite(column.value)):
+        found[int(place)] = (float(column.value[place]), float(column.uncertainty[place]), None)
     for row in bench:
         if row.kind == "exposure":
             found[setup.valves.index(row.valve)] = (row.value.value, row.value.uncertainty, row)

@@ -117,8 +117,8 @@ def _called(which: Index, names: Sequence[str], roles: Sequence[str]) -> tuple[s
     """What tells the values of a parameter apart, for a person."""
     called = []
     for number in range(int(which.max()) + 1):
-        own = np.flatnonzero(which == number)
-        words = []
+        own = [int(index) for index in np.flatnonzero(which == number)]
+        words: list[str] = []
         for labels in (names, roles):
             mine = {labels[index] for index in own}
             if len(mine) == 1 and len(set(labels)) > 1:
