@@ -31,6 +31,7 @@ __all__ = [
 INFERRED_KEYS = (*PARAMETER_KEYS.values(), "pushrod.length")
 """Sheet keys that a fit infers."""
 
+_ALIKE = 0.05  # of an uncertainty
 _WHOSE = {"setback": "setback_of_shaft", "tappet_setback": "tappet_setback_of_shaft"}
 """Parameter -> the part of it that differs from one written value to the next."""
 
@@ -119,8 +120,13 @@ def new_values(setup: Setup, inferred: Inferred) -> tuple[NewValue, ...]:
         places = {
             name: setup.valves[int(np.flatnonzero(which == place)[0])] for place, name in enumerate(called)
         }
+        alike = np.ptp(inferred.value[key]) < _ALIKE * np.min(inferred.uncertainty[key])
         told = all(name == "" or name in ROLES or name in names for name in called)
-        if not told or len(places) < len(called) or (key == "shaft.height" and heights_by_valve(setup)):
+        if alike:  # shafts or banks that do not differ
+            places = {"": setup.valves[0]}
+        elif not told or len(places) < len(called):
+            places = {}
+        if key == "shaft.height" and heights_by_valve(setup):
             places = {}
         pairs = zip(inferred.value[key], inferred.uncertainty[key], strict=True)
         at = {

@@ -50,6 +50,7 @@ _VALUES = {
     "mean_ratio": Spec("mean ratio", "ratio", 0.5, 4.0, "nominal_ratio"),
 }
 
+
 def read_readings(path: Path, shown_as: str, setup: Setup) -> tuple[BenchReading, ...]:
     """Read the table of readings; every fault of it is reported at once.
 
