@@ -41,7 +41,8 @@ def by_shaft(setup, section, key):
 
 def test_a_shaft_s_own_section_overrides_what_holds_for_all(tmp_path):
     more = "[shaft.left]\nstand_shim = 0.030\n[shaft.right]\nstand_shim = 0.060\nsetback = 1.41\n"
-    more += "[tappet.right]\nsetback = 0.84\n[pushrod.left]\nlength = '9.1 in'\nconvention = 'between ball centers'\n"
+    more += "[tappet.right]\nsetback = 0.84\n"
+    more += "[pushrod.left]\nlength = 9.1\nconvention = 'between ball centers'\n"
     setup = written(tmp_path, more=more)
     assert by_shaft(setup, "shaft", "setback") == {"left": {1.40}, "right": {1.41}}
     assert by_shaft(setup, "shaft", "stand_shim") == {"left": {0.030}, "right": {0.060}}
@@ -63,7 +64,8 @@ def test_the_table_of_valves_may_say_it_instead(tmp_path):
     [
         # A four-valve head with a shaft for each role: two of them on one head.
         (
-            'valves_per_cylinder = 4\nshafts = { inlet = ["1I1", "1I2", "2I1", "2I2", "3I1", "3I2", "4I1", "4I2"], '
+            "valves_per_cylinder = 4\n"
+            'shafts = { inlet = ["1I1", "1I2", "2I1", "2I2", "3I1", "3I2", "4I1", "4I2"], '
             'outlet = ["1E1", "1E2", "2E1", "2E2", "3E1", "3E2", "4E1", "4E2"] }',
             {"inlet": 8, "outlet": 8},
         ),
