@@ -1,4 +1,4 @@
-"""The plan: what it writes is what it foretold, no step makes a valve worse, and unmeasured valves get no work."""
+"""The plan: what it writes is what it foretold, nothing gets worse, and unmeasured valves get no work."""
 
 import json
 import math
@@ -36,8 +36,12 @@ def test_the_sheet_written_is_the_one_foretold(sample, run, document, tmp_path):
 def test_no_question_gets_worse_at_any_valve(sample, run):
     results = planned(run, sample("reground_head"))
     rank = {"ok": 0, "unmeasured": 1, "unsure": 1, "out": 2}
+    # What a new spring will give is not known before it is tested.
+    new = {valve for step in results["steps"] if step["kind"] == "springs" for valve in step["valves"]}
     for question, before in results["before"].items():
         for valve, verdict in before.items():
+            if valve in new and results["after"][question][valve] == "unmeasured":
+                continue
             assert rank[results["after"][question][valve]] <= rank[verdict], (question, valve)
 
 
