@@ -5,7 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from valvetrain.answers.over_valves import summed
 from valvetrain.answers.quantity import Quantity, computed
+from valvetrain.answers.simulation import simulation
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.cam.event_placement import Role, lobe_separation, overlap, placed_events
 from valvetrain.mechanics.cam.events import area_under_lift, crossings
@@ -159,8 +161,13 @@ def events_study(
         columns[f"lobe lift, {flank}"] = doubt.lift[flank]
         columns[f"lobe flank, {flank}"] = doubt.angle[flank]
     quantities = computed(
-        lambda moved: event_quantities(moved, inputs, checking_lift, checked_at), columns, _DIMENSIONS
+        lambda moved: event_quantities(moved, inputs, checking_lift, checked_at),
+        columns,
+        _DIMENSIONS,
+        apart=("overlap", "separation"),
     )
+    if simulation() is None:
+        quantities |= _of_cylinders(quantities, inputs, columns)
     return EventsResult(
         valves=setup.valves,
         roles=setup.roles,
@@ -171,6 +178,24 @@ def events_study(
         absent=tuple(bool(each) for each in wanted >= top),
         **quantities,
     )
+
+
+def _of_cylinders(
+    found: Mapping[str, Quantity], inputs: EventsInputs, columns: Mapping[str, Column]
+) -> dict[str, Quantity]:
+    """Overlap and separation of each cylinder with the doubt of its valves' events."""
+    shape = (len(inputs.cylinders), len(inputs.curves))
+    first, last, middle = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    for row, (_, into, out) in enumerate(inputs.cylinders):
+        if not into or not out:
+            continue
+        first[row, into[int(np.argmax(found["opens"].value[into]))]] = 1.0
+        last[row, out[int(np.argmax(found["closes"].value[out]))]] = 1.0
+        middle[row, into], middle[row, out] = 0.5 / len(into), 0.5 / len(out)
+    return {
+        "overlap": summed(found["overlap"], ((found["opens"], first), (found["closes"], last)), columns),
+        "separation": summed(found["separation"], ((found["centerline"], middle),), columns),
+    }
 
 
 def _levels(
