@@ -60,8 +60,9 @@ def valve_rows(result: Any, system: str) -> list[dict[str, Any]]:
                 row[field.name] = quantity_json(
                     column.value[index], column.dimension, system, column.uncertainty[index]
                 )
-                if column.low is not None and column.high is not None:
-                    for name, end in (("low95", column.low[index]), ("high95", column.high[index])):
+                ends = column.ends(index)
+                if ends is not None:
+                    for name, end in zip(("low95", "high95"), ends, strict=True):
                         row[field.name][name] = quantity_json(end, column.dimension, system)["value"]
             elif isinstance(column, tuple):
                 entry = column[index]

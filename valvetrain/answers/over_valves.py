@@ -1,6 +1,7 @@
 """Quantities that are taken over several valves: which errors these share, and what is left of the others."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -27,12 +28,12 @@ def summed(
     parts: dict[str, FloatArray] = {}
     keys = dict.fromkeys(key for quantity, _ in terms for key in quantity.contributions)
     for key in keys:
-        moves = np.zeros(terms[0][1].shape)
+        moves: FloatArray = np.zeros(np.shape(terms[0][1]))
         for quantity, weights in terms:
             if key in quantity.contributions:
                 with np.errstate(invalid="ignore"):
                     moves = moves + np.where(weights == 0.0, 0.0, weights * quantity.contributions[key])
-        sources = inputs[key].source if "." in key and key in inputs else ("",) * moves.shape[-1]
+        sources = inputs[key].source if "." in key and key in inputs else ("",) * moves.shape[1]
         own = np.array([place if not one else sources.index(one) for place, one in enumerate(sources)])
         groups = np.stack([moves[:, own == one].sum(axis=-1) for one in dict.fromkeys(own.tolist())], axis=-1)
         parts[key] = np.copysign(np.sqrt((groups**2).sum(axis=-1)), moves.sum(axis=-1))
@@ -65,26 +66,12 @@ def over_valves(
     def moved(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         count = len(next(iter(rows.values()))) if rows else 1
         away = [rows[name][:, 0] if name in rows else np.zeros(count) for name in names]
-        found = function(quantity.value + np.stack(away, axis=-1))
-        return {str(place): found[:, [place]] for place in range(len(names))}
+        return {"found": function(quantity.value + np.stack(away, axis=-1))}
 
     if not inputs:
         return Quantity(quantity.dimension, function(quantity.value[np.newaxis])[0], quantity.uncertainty, {})
-    places = [str(place) for place in range(len(names))]
-    found = computed(moved, inputs, dict.fromkeys(places, quantity.dimension))
-    doubt = np.array([found[place].uncertainty[0] for place in places])
+    found = computed(moved, inputs, {"found": quantity.dimension})["found"]
     with np.errstate(invalid="ignore", divide="ignore"):
-        share = np.where(quantity.uncertainty > 0.0, doubt / quantity.uncertainty, 0.0)
-    return Quantity(
-        quantity.dimension,
-        np.array([found[place].value[0] for place in places]),
-        doubt,
-        {key: np.where(known, share * part, 0.0) for key, part in quantity.contributions.items()},
-        np.array([_end(found[place].low) for place in places]),
-        np.array([_end(found[place].high) for place in places]),
-        quantity.correlation,
-    )
-
-
-def _end(ends: FloatArray | None) -> float:
-    return float("nan") if ends is None else float(ends[0])
+        share = np.where(quantity.uncertainty > 0.0, found.uncertainty / quantity.uncertainty, 0.0)
+    parts = {key: np.where(known, share * part, 0.0) for key, part in quantity.contributions.items()}
+    return replace(found, contributions=parts, correlation=quantity.correlation)

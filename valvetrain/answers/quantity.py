@@ -1,15 +1,14 @@
 """A computed quantity at every valve, with its standard uncertainty and where that comes from."""
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from valvetrain.answers.possible_draws import possible_only
 from valvetrain.answers.simulation import Simulation, correlated_root, drawn_outputs, simulation
-from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.arrays import BoolArray, FloatArray
 from valvetrain.mechanics.uncertainty.bent_draws import Drawn, drawn_doubts, first_order_agrees
-from valvetrain.mechanics.uncertainty.distributions import Distribution
 from valvetrain.mechanics.uncertainty.propagation import Joint, Propagated, propagated
 from valvetrain.parts.correlation import Correlation
 from valvetrain.setup.setup import Column
@@ -45,6 +44,13 @@ class Quantity:
     low: FloatArray | None = None
     high: FloatArray | None = None
     correlation: Correlation | None = None
+
+    def ends(self, index: int) -> tuple[float, float] | None:
+        """Return the ends of the draws' 95 % interval at a valve; None where first order holds."""
+        if self.low is None or self.high is None:
+            return None
+        low, high = float(self.low[index]), float(self.high[index])
+        return None if np.isnan(low) or np.isnan(high) else (low, high)
 
 
 def computed(
@@ -113,7 +119,7 @@ def _joint(correlation: Correlation | None, values: Mapping[str, FloatArray]) ->
     return Joint(tuple(keys), correlated_root(correlation, keys))
 
 
-def _bent(result: Propagated, first: Quantity, name: str) -> FloatArray:
+def _bent(result: Propagated, first: Quantity, name: str) -> BoolArray:
     """Where a quantity leaves the straight line by more than first order may be trusted with, [n]."""
     off = result.departure[name]
     with np.errstate(invalid="ignore"):
@@ -126,7 +132,8 @@ def _from_draws(first: Quantity, drawn: Drawn, result: Propagated, name: str) ->
     Its contributions are then what each input does by itself, moved up and down, scaled so that they add up to
     the uncertainty: at a least value those of first order are nothing.
     """
-    bent = _bent(result, first, name) & ~first_order_agrees(first.value, first.uncertainty, drawn)
+    agrees = first_order_agrees(first.value, first.uncertainty, drawn)
+    bent = np.asarray(_bent(result, first, name) & ~agrees)
     if not np.any(bent):
         return first
     # Where most draws cannot be assembled nothing can be said.

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.arrays import BoolArray, FloatArray
 from valvetrain.mechanics.uncertainty.distributions import NORMAL, Distribution
 from valvetrain.mechanics.uncertainty.even_draws import LATTICES, even_normals, even_places
 from valvetrain.mechanics.uncertainty.propagation import Joint, Propagated, Quantities
@@ -24,6 +24,7 @@ than 3.5 % lie beyond either end of the 95 % interval."""
 _PROBABILITY = 0.95
 _FACTOR = 1.959964
 _EVALUATIONS = 8192  # draws x valves: what keeps a check quick
+_PIECE = 128  # draws at once: many times faster than all, where a function works over angles
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ def drawn_doubts(
     base = {name: np.atleast_1d(np.asarray(array, float)) for name, array in values.items()}
     columns = int(np.prod(np.broadcast_shapes(*(array.shape for array in base.values()))))
     moved = list(next(iter(first.contributions.values()), {}))
-    wanted = _EVALUATIONS // columns
+    wanted = _EVALUATIONS // max(columns, *(value.size for value in first.value.values()))
     count = max([each for each in LATTICES if each <= wanted], default=min(LATTICES))
     shapes = distributions or {}
     if any(shapes.get(name, NORMAL).kind != "normal" for name in moved):
@@ -86,13 +87,17 @@ def drawn_doubts(
             rows[name] = array + np.nan_to_num(np.asarray(uncertainties[name], float)) * draws[name]
         else:
             rows[name] = np.broadcast_to(array, (count, columns))
-    found = function(rows)
-    return {name: _summary(np.asarray(found[name], float), first.value[name]) for name in outputs}
+    tables: dict[str, list[FloatArray]] = {name: [] for name in outputs}
+    for start in range(0, count, _PIECE):
+        found = function({name: array[start : start + _PIECE] for name, array in rows.items()})
+        for name, table in tables.items():
+            table.append(np.asarray(found[name], float))
+    return {name: _summary(np.concatenate(table), first.value[name]) for name, table in tables.items()}
 
 
 def first_order_agrees(
     value: FloatArray, uncertainty: FloatArray, drawn: Drawn, share: float = AGREES
-) -> FloatArray:
+) -> BoolArray:
     """Whether both ends of the first-order interval lie within `share` of the uncertainty of the draws'."""
     with np.errstate(invalid="ignore"):
         off = np.maximum(
@@ -121,7 +126,12 @@ def _directions(first: Propagated, moved: list[str], columns: int, joint: Joint 
         tables[..., rows] = tables[..., rows] @ joint.root[np.ix_(places, places)]
     length = np.sqrt((tables**2).sum(axis=-1, keepdims=True))
     tables = np.divide(tables, length, out=np.zeros_like(tables), where=length > 0.0)
-    return np.asarray(np.linalg.eigh(np.swapaxes(tables, -1, -2) @ tables)[1][..., ::-1].swapaxes(-1, -2))
+    # Rounded, and what moves nothing kept in its order, so that rounding does not turn the directions.
+    weights = np.diag(np.linspace(1e-3, 0.0, len(moved)))
+    tables = np.round(tables, 6)
+    return np.asarray(
+        np.linalg.eigh(np.swapaxes(tables, -1, -2) @ tables + weights)[1][..., ::-1].swapaxes(-1, -2)
+    )
 
 
 def _summary(table: FloatArray, value: FloatArray) -> Drawn:
@@ -135,9 +145,7 @@ def _summary(table: FloatArray, value: FloatArray) -> Drawn:
         square = np.where(finite, table - value, 0.0) ** 2
         spread = np.sqrt(square.sum(axis=0) / np.maximum(finite.sum(axis=0), 1))
         low, high = (_quantile(ordered, count, level) for level in (tail, 1.0 - tail))
-        return Drawn(
-            spread, np.minimum(low, value), np.maximum(high, value), 1.0 - count / len(table)
-        )
+        return Drawn(spread, np.minimum(low, value), np.maximum(high, value), 1.0 - count / len(table))
 
 
 def _quantile(ordered: FloatArray, count: np.ndarray, level: float) -> FloatArray:

@@ -134,7 +134,7 @@ def propagated(
 
 
 def _probes(moved: Sequence[str], size: tuple[int, ...], joint: Joint | None) -> dict[str, FloatArray]:
-    """Moves of all inputs at once, in standard uncertainties: input -> shape [probes] and an axis of 1 a valve."""
+    """Moves of all inputs at once, in standard uncertainties: input -> shape [probes, 1]."""
     table = _STRETCH * even_normals(_PROBES, len(moved))
     probes = {name: table[:, place].reshape(-1, *(1,) * len(size)) for place, name in enumerate(moved)}
     if joint is None:
