@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from valvetrain_cli.cautions import TURNING
+from valvetrain.answers.cautions import TURNING
 from valvetrain_cli.options import shared
 
 if TYPE_CHECKING:

@@ -45,6 +45,7 @@ def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: s
 
     The lines that are there are never touched.
     """
+    from valvetrain_cli.asking import refusals
     from valvetrain_cli.running import bad_input, read_sheet
 
     setup = read_sheet(sheet)
@@ -54,9 +55,10 @@ def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: s
         bad_input([f"--from takes its rows from the file; leave out {names}."])
     if rows is None and "valve" not in given:
         bad_input(["--valve: name the valve that was inspected, or give a file of rows with --from."])
-    added = _added(setup, given if rows is None else None, rows)
     try:
-        count = _written(setup, record, new, added)
+        with refusals():
+            added = _added(setup, given if rows is None else None, rows)
+            count = _written(setup, record, new, added)
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         bad_input([f"{record}: cannot be written: {reason}. Nothing was changed."])
@@ -65,9 +67,9 @@ def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: s
 
 def _added(setup: "Setup", given: dict[str, str] | None, rows: Path | None) -> list[dict[str, str]]:
     """Return the rows to add, column -> cell."""
+    from valvetrain.questions.record.reading import read_log
     from valvetrain.setup.faults import SheetError
     from valvetrain.setup.tables.log_columns import LOG_COLUMNS, LOG_SPECS
-    from valvetrain_cli.log_reading import read_log
     from valvetrain_cli.running import bad_input
 
     if given is not None:
@@ -124,8 +126,8 @@ def _with_unit(cell: str, unit: str | None) -> str:
 
 def _written(setup: "Setup", record: Path, new: bool, added: list[dict[str, str]]) -> int:
     """Add the rows under a lock; the file is replaced by a whole one that was read back without a fault."""
+    from valvetrain.questions.record.reading import read_log
     from valvetrain.setup.tables.log_file import LogRefusedError, appended
-    from valvetrain_cli.log_reading import read_log
     from valvetrain_cli.running import bad_input
 
     def checked(path: Path) -> int:

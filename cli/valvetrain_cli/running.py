@@ -12,15 +12,22 @@ __all__ = ["bad_input", "check_target", "exit_status", "read_sheet", "reason", "
 
 FORMATS = (".png", ".svg", ".pdf")
 
+MOST = 20
+"""Faults that are told; of more the number is."""
+
 TAKEN = "exists already. Give another name, or --force to write over it."
 
 
 def bad_input(lines: list[str]) -> NoReturn:
     """Print one line a fault on stderr and leave with status 2."""
+    from valvetrain.setup.faults import readable
+
     count = len(lines)
     click.echo(f"valvetrain: {count} fault{'s' if count > 1 else ''} in what was given", err=True)
-    for line in lines:
-        click.echo(f"  {line}", err=True)
+    for line in lines[:MOST]:
+        click.echo(f"  {readable(line)}", err=True)
+    if count > MOST:
+        click.echo(f"  and {count - MOST} more: mend these first.", err=True)
     sys.exit(2)
 
 

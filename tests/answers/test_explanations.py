@@ -10,12 +10,11 @@ import pytest
 
 from valvetrain.answers.explanation import explained, quantity_in
 from valvetrain.answers.quantity import Quantity
-from valvetrain.questions.registry import explanations
+from valvetrain.questions.asking import asked
+from valvetrain.questions.registry import QUESTIONS as ORDER
+from valvetrain.questions.registry import explanations, question
 from valvetrain.setup.read import read_setup
 from valvetrain.setup.units import from_si
-from valvetrain_cli.asking import asked
-from valvetrain_cli.questions import QUESTIONS as ORDER
-from valvetrain_cli.questions import question
 
 SAMPLES = Path(__file__).parents[2] / "sample_geometry"
 QUESTIONS = (*ORDER, "heights")

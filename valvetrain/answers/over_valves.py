@@ -17,13 +17,14 @@ def summed(
 ) -> Quantity:
     """Give a weighted sum over valves the uncertainty of its terms.
 
-    What stands at one place in the sheet was measured once: its error is that of every valve. What was measured
-    at each valve has each its own.
+    What stands at one place in the sheet was measured once: its error is that of every valve. What was
+    measured at each valve has each its own.
 
     Args:
         total: the sum, for its dimension and values, shape [m].
         terms: quantities at every valve, and the weight of each valve in each sum, shape [m, n].
-        inputs: sheet key -> column; keys without a dot are no measurements of the sheet, and each valve's own.
+        inputs: sheet key -> column; keys without a dot are no measurements of the sheet, and each valve's
+        own.
     """
     parts: dict[str, FloatArray] = {}
     keys = dict.fromkeys(key for quantity, _ in terms for key in quantity.contributions)

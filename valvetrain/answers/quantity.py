@@ -63,8 +63,8 @@ def computed(
     """Evaluate `function` at every valve and carry the sheet's uncertainties through it.
 
     To first order, with the correlations of inferred values, as far as that holds; where moves of all inputs
-    at once leave the straight line, from a few even draws if their interval differs (JCGM 101:2008, clause 8):
-    the uncertainty is then their root mean square about the value, the interval theirs. Inside
+    at once leave the straight line, from a few even draws if their interval differs (JCGM 101:2008, clause
+    8): the uncertainty is then their root mean square about the value, the interval theirs. Inside
     `simulation.simulating` all from draws. The value is the function's at the sheet's values either way.
 
     Args:
@@ -72,7 +72,8 @@ def computed(
         inputs: sheet key -> measured column.
         dimensions: quantity -> its dimension; the quantities returned are these.
         core: some of the function's quantities by a shorter way. With it a simulation takes all its draws for
-            these, and at most `_FULL_DRAWS` for the rest; the few draws are of these alone where they suffice.
+            these, and at most `_FULL_DRAWS` for the rest; the few draws are of these alone where they
+            suffice.
         apart: quantities taken over several valves, whose uncertainty the caller adds up (`summed`).
     """
     values = {key: column.value for key, column in inputs.items()}
@@ -129,8 +130,8 @@ def _bent(result: Propagated, first: Quantity, name: str) -> BoolArray:
 def _from_draws(first: Quantity, drawn: Drawn, result: Propagated, name: str) -> Quantity:
     """The quantity from draws where it bends and these say otherwise than first order.
 
-    Its contributions are then what each input does by itself, moved up and down, scaled so that they add up to
-    the uncertainty: at a least value those of first order are nothing.
+    Its contributions are then what each input does by itself, moved up and down, scaled so that they add up
+    to the uncertainty: at a least value those of first order are nothing.
     """
     agrees = first_order_agrees(first.value, first.uncertainty, drawn)
     bent = np.asarray(_bent(result, first, name) & ~agrees)

@@ -56,8 +56,9 @@ def decided(
     """Return the verdict on a value with its standard uncertainty, both in the limit's unit.
 
     With the expanded uncertainty (k = 2) wholly inside the limit it is "ok", wholly outside "out", across a
-    limit "unsure"; a value that is NaN is "unmeasured". Where `ends` of a 95 % interval are given they stand in
-    place of value -+ 2 uncertainties, which is symmetric and so too long on one side where the draws are not.
+    limit "unsure"; a value that is NaN is "unmeasured". Where `ends` of a 95 % interval are given they stand
+    in place of value -+ 2 uncertainties, which is symmetric and so too long on one side where the draws are
+    not.
     """
     if math.isnan(value):
         return "unmeasured"

@@ -1,10 +1,16 @@
 """What is wrong with a sheet, in words that say where, what is allowed, and how to mend it."""
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-__all__ = ["Fault", "SheetError", "nearest"]
+__all__ = ["UNSEEN", "Fault", "SheetError", "nearest", "readable"]
+
+UNSEEN = "\\x00-\\x1f\\x7f-\\x9f\\u2028\\u2029"
+"""The signs that are orders to a terminal or ends of lines, for a pattern's brackets."""
+
+_UNSEEN = re.compile(f"[{UNSEEN}]")
 
 
 @dataclass(frozen=True)
@@ -24,7 +30,7 @@ class Fault:
     def __str__(self) -> str:
         """Return the fault as one line."""
         end = "" if self.what.endswith(("?", ".")) else "."
-        return f"{self.where}: {self.what}{end} {self.mend}"
+        return f"{readable(self.where, 300)}: {readable(self.what, 600)}{end} {readable(self.mend, 3000)}"
 
 
 class SheetError(Exception):
@@ -34,6 +40,17 @@ class SheetError(Exception):
         """Keep the faults; there is at least one."""
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+def readable(text: str, most: int = 3000) -> str:
+    """Write text so that it is one line and no order to a terminal; of more than `most` letters the ends."""
+    if len(text) > most:
+        text = f"{text[: most - 60]} ... {text[-50:]}"
+    return _UNSEEN.sub(_escaped, text)
+
+
+def _escaped(sign: re.Match[str]) -> str:
+    return sign[0].encode("unicode_escape").decode("ascii")
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

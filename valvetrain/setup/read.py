@@ -2,7 +2,7 @@
 
 import dataclasses
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
 from valvetrain.parts.wheel import WheelReading
 from valvetrain.setup.assemble import assembled
+from valvetrain.setup.contents import Contents, content, reading
 from valvetrain.setup.faults import Fault, SheetError, nearest
 from valvetrain.setup.plausible import faults_of
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS, quantity_type, sheet_model
@@ -25,7 +26,7 @@ from valvetrain.setup.tables.outlines import read_pad_outline, read_part_outline
 from valvetrain.setup.tables.valves import ValveRow, read_valve_table, valve_names
 from valvetrain.setup.units import SYSTEMS
 
-__all__ = ["read_setup"]
+__all__ = ["read_setup", "sheet_file"]
 
 FILE = "setup.toml"
 
@@ -41,13 +42,25 @@ _TABLE_READERS: tuple[tuple[str, str, Callable[..., Any]], ...] = (
 )
 
 
-def read_setup(path: str | Path) -> Setup:
+def read_setup(path: str | Path, contents: Mapping[Path, bytes | str] | None = None) -> Setup:
     """Read the sheet in the folder `path`, or the `setup.toml` that it names.
+
+    Args:
+        path: the folder or the file.
+        contents: what stands in some of its files, instead of what is on the disk.
 
     Raises:
         SheetError: with every fault found in the sheet and its tables.
     """
-    toml = _toml_file(Path(path))
+    kept: Contents = dict(contents or {})
+    with reading(kept):
+        setup = _read(path)
+    return dataclasses.replace(setup, contents=kept)
+
+
+def _read(path: str | Path) -> Setup:
+    """Read the sheet and its tables."""
+    toml = sheet_file(Path(path))
     raw = _parsed(toml)
     system = raw.get("sheet", {}).get("units") if isinstance(raw.get("sheet"), dict) else None
     if system not in SYSTEMS:
@@ -154,8 +167,12 @@ def _present(raw: dict[str, Any], path: str = "") -> frozenset[str]:
     return frozenset(paths)
 
 
-def _toml_file(path: Path) -> Path:
-    """Find the sheet's TOML file."""
+def sheet_file(path: Path) -> Path:
+    """Find the sheet's TOML file.
+
+    Raises:
+        SheetError: there is none.
+    """
     toml = path / FILE if path.is_dir() else path
     if not path.exists():
         raise SheetError(
@@ -171,7 +188,9 @@ def _toml_file(path: Path) -> Path:
 def _parsed(toml: Path) -> dict[str, Any]:
     """Parse the TOML text."""
     try:
-        return tomllib.loads(toml.read_text(encoding="utf-8-sig"))
+        found = content(toml)
+        text = found if isinstance(found, str) else found.decode("utf-8-sig")
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         mend = "Mend that line."
         if "invalid value" in str(error).lower():

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 
 from tests.questions.explained_six import steps_give_what_is_reported
+from valvetrain.questions.asking import asked
 from valvetrain.questions.events.answer import events_answer
 from valvetrain.setup.read import read_setup
-from valvetrain_cli.asking import asked
 
 SAMPLES = Path(__file__).parents[3] / "sample_geometry"
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from valvetrain.answers.explanation import explained
+from valvetrain.questions.asking import asked
 from valvetrain.questions.registry import explanations
 from valvetrain.setup.read import read_setup
-from valvetrain_cli.asking import asked
 
 SIX = Path(__file__).parents[3] / "sample_geometry" / "launch_six"
 TESTS = 'tests = "springs.csv"\nfree_length = 2.00\n'

@@ -1,7 +1,7 @@
 """Uncertainty and interval from a few even draws, where the straight line of first order does not hold.
 
-The rule is JCGM 101:2008, clause 8 (published; from memory): first order stands where the ends of its interval
-agree with those of draws within the numerical tolerance of the digits stated.
+The rule is JCGM 101:2008, clause 8 (published; from memory): first order stands where the ends of its
+interval agree with those of draws within the numerical tolerance of the digits stated.
 """
 
 from collections.abc import Callable, Collection, Mapping

@@ -2,10 +2,10 @@
 
 Each input takes the middles of as many equally probable intervals as there are draws, each once. How the
 inputs are paired is a lattice's: multiples of powers of one number, modulo the number of draws (N. M. Korobov
-1959; I. H. Sloan and S. Joe, "Lattice Methods for Multiple Integration", Oxford 1994; from memory). The numbers
-are by a search of our own: every pair of inputs well filled, then the least error over eight inputs. Other
-numbers of draws are paired by seeded chance: Latin hypercube, M. D. McKay, R. J. Beckman and W. J. Conover,
-Technometrics 21 (1979) 239-245 (from memory).
+1959; I. H. Sloan and S. Joe, "Lattice Methods for Multiple Integration", Oxford 1994; from memory). The
+numbers are by a search of our own: every pair of inputs well filled, then the least error over eight inputs.
+Other numbers of draws are paired by seeded chance: Latin hypercube, M. D. McKay, R. J. Beckman and W. J.
+Conover, Technometrics 21 (1979) 239-245 (from memory).
 """
 
 from functools import cache

@@ -6,10 +6,11 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from valvetrain.setup.contents import content
 from valvetrain.setup.faults import Fault, SheetError
 from valvetrain.setup.tables.xlsx_file import is_workbook, workbook_text
 
-__all__ = ["Table", "read_table", "split_table"]
+__all__ = ["Table", "decoded", "read_table", "split_table", "table_text"]
 
 # A first line by which some spreadsheet programs say what stands between the cells.
 _SEPARATOR = re.compile(r'^\s*"?sep=(?P<separator>[,;\t])"?\s*$', re.IGNORECASE)
@@ -48,7 +49,7 @@ def split_table(
         SheetError: the file cannot be read, is empty, has a doubled or a missing column.
     """
     try:
-        text = workbook_text(path, shown_as) if is_workbook(path) else _decoded(path.read_bytes())
+        text = table_text(path, shown_as)
     except UnicodeDecodeError as error:
         raise SheetError(
             [Fault(shown_as, "is not UTF-8 text", "Save it from the spreadsheet as CSV UTF-8.")]
@@ -95,6 +96,18 @@ def split_table(
     if faults:
         raise SheetError(faults)
     return lines, delimiter, names, units
+
+
+def table_text(path: Path, shown_as: str) -> str:
+    """Return a table's text, a spreadsheet file's as CSV.
+
+    Raises:
+        UnicodeDecodeError, OSError, SheetError: it cannot be read.
+    """
+    if is_workbook(path):
+        return workbook_text(path, shown_as)
+    found = content(path)
+    return found if isinstance(found, str) else decoded(found)
 
 
 def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Table:
@@ -150,7 +163,7 @@ def _delimiter(header: str) -> str:
     return max(("\t", ";", ","), key=header.count)
 
 
-def _decoded(content: bytes) -> str:
+def decoded(content: bytes) -> str:
     """Decode UTF-8, or UTF-16 that says so by its byte order mark."""
     utf16 = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
     return content.decode("utf-16" if utf16 else "utf-8-sig")

@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+from valvetrain.setup.contents import content, text_for
 from valvetrain.setup.faults import Fault, SheetError
 
 __all__ = ["is_workbook", "workbook_text"]
@@ -35,6 +36,9 @@ def workbook_text(path: Path, shown_as: str) -> str:
     """
     match = _NAMED.match(path.name)
     assert match is not None
+    kept = text_for(path)
+    if kept is not None:
+        return kept
     file, wanted = path.with_name(match["file"]), match["sheet"]
     try:
         from openpyxl import load_workbook
@@ -49,16 +53,16 @@ def workbook_text(path: Path, shown_as: str) -> str:
             ]
         ) from error
     try:
-        with file.open("rb") as opened:
-            content = opened.read()
+        found = content(file)
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise SheetError(
             [Fault(shown_as, f"cannot be read: {reason}", "Check the name in the sheet and the folder.")]
         ) from error
+    assert isinstance(found, bytes)
     try:
-        shown = load_workbook(io.BytesIO(content), data_only=True)
-        written = load_workbook(io.BytesIO(content))
+        shown = load_workbook(io.BytesIO(found), data_only=True)
+        written = load_workbook(io.BytesIO(found))
     except Exception as error:  # openpyxl lets through what zip and XML readers raise
         raise SheetError(
             [Fault(shown_as, "is not a spreadsheet file (.xlsx)", "Save it again as .xlsx, or as CSV.")]
