@@ -75,7 +75,7 @@ def test_monte_carlo_agrees_with_first_order_where_nothing_bends(setup, study):
         few, many = getattr(study, name), getattr(drawn, name)
         assert np.all(np.isfinite(few.high)), name
         assert few.uncertainty == pytest.approx(many.uncertainty, rel=0.05), name
-        assert np.abs(few.high - many.high) / many.uncertainty == pytest.approx(0.0, abs=0.15), name
+        assert np.abs(few.high - many.high) / many.uncertainty == pytest.approx(0.0, abs=0.25), name
 
 
 def test_draws_are_fixed_by_the_seed(setup):

@@ -83,7 +83,7 @@ def computed(
     correlation = known[0] if known else None
     joint = _joint(correlation, values)
     possible = possible_only(function, values, spreads)
-    with np.errstate(invalid="ignore"):
+    with np.errstate(invalid="ignore", over="ignore"):  # infinite doubt
         result = propagated(possible, values, spreads, joint)
     found = {}
     for name, dimension in dimensions.items():
@@ -98,7 +98,7 @@ def computed(
         if not bent:
             return found
         one = {key: np.atleast_1d(value)[np.newaxis] for key, value in values.items()}
-        with np.errstate(invalid="ignore"):
+        with np.errstate(invalid="ignore", over="ignore"):
             short = core is not None and bent <= core(one).keys()
             wanted = possible_only(core, values, spreads) if core is not None and short else possible
             draws = drawn_doubts(wanted, values, spreads, result, bent, joint, shapes)
