@@ -8,16 +8,12 @@ import numpy as np
 from valvetrain.answers.possible_draws import possible_only
 from valvetrain.answers.simulation import Simulation, correlated_root, drawn_outputs, simulation
 from valvetrain.mechanics.arrays import BoolArray, FloatArray
-from valvetrain.mechanics.uncertainty.bent_draws import Drawn, drawn_doubts, first_order_agrees
+from valvetrain.mechanics.uncertainty.bent_draws import BENDS, Drawn, drawn_doubts, first_order_agrees
 from valvetrain.mechanics.uncertainty.propagation import Joint, Propagated, propagated
 from valvetrain.parts.correlation import Correlation
 from valvetrain.setup.setup import Column
 
 __all__ = ["Quantity", "computed", "correlated_parts", "together"]
-
-# A move of all inputs that ends farther from the straight line than this share of the uncertainty calls for
-# draws: over 600 quantities of random sheets those within it had ends within a quarter of the uncertainty.
-_BENDS = 0.3
 
 # Draws of quantities that take long, where a study has a short way for those that matter: 1 % of a spread.
 _FULL_DRAWS = 5_000
@@ -94,7 +90,10 @@ def computed(
         found[name] = Quantity(dimension, result.value[name], uncertainty, parts, correlation=correlation)
     how = simulation()
     if how is None:
-        bent = {name for name in found.keys() - set(apart) if np.any(_bent(result, found[name], name))}
+        # The straight line says nothing of errors that are not normal: their sum's interval is its own.
+        normal = all(shapes[key].kind == "normal" for key in shapes)
+        off = {name: _bent(result, found[name], name) | (not normal) for name in found}
+        bent = {name for name in found.keys() - set(apart) if np.any(off[name])}
         if not bent:
             return found
         one = {key: np.atleast_1d(value)[np.newaxis] for key, value in values.items()}
@@ -102,7 +101,9 @@ def computed(
             short = core is not None and bent <= core(one).keys()
             wanted = possible_only(core, values, spreads) if core is not None and short else possible
             draws = drawn_doubts(wanted, values, spreads, result, bent, joint, shapes)
-        return found | {name: _from_draws(found[name], draws[name], result, name) for name in bent}
+        return found | {
+            name: _from_draws(found[name], draws[name], off[name], result.either_way[name]) for name in bent
+        }
     if core is None or how.samples <= _FULL_DRAWS:
         return _simulated(function, values, spreads, correlation, how, found)
     few = replace(how, samples=_FULL_DRAWS)
@@ -124,17 +125,19 @@ def _bent(result: Propagated, first: Quantity, name: str) -> BoolArray:
     """Where a quantity leaves the straight line by more than first order may be trusted with, [n]."""
     off = result.departure[name]
     with np.errstate(invalid="ignore"):
-        return np.asarray((off > 0.0) & ~(off <= _BENDS * first.uncertainty))
+        return np.asarray((off > 0.0) & ~(off <= BENDS * first.uncertainty))
 
 
-def _from_draws(first: Quantity, drawn: Drawn, result: Propagated, name: str) -> Quantity:
+def _from_draws(
+    first: Quantity, drawn: Drawn, bent: BoolArray, either_way: Mapping[str, FloatArray]
+) -> Quantity:
     """The quantity from draws where it bends and these say otherwise than first order.
 
     Its contributions are then what each input does by itself, moved up and down, scaled so that they add up
     to the uncertainty: at a least value those of first order are nothing.
     """
     agrees = first_order_agrees(first.value, first.uncertainty, drawn)
-    bent = np.asarray(_bent(result, first, name) & ~agrees)
+    bent = np.asarray(bent & ~agrees)
     if not np.any(bent):
         return first
     # Where most draws cannot be assembled nothing can be said.
@@ -143,7 +146,7 @@ def _from_draws(first: Quantity, drawn: Drawn, result: Propagated, name: str) ->
     uncertainty = np.where(lost, np.inf, np.where(told, drawn.uncertainty, first.uncertainty))
     alone = {
         key: np.where(bent, np.copysign(size, first.contributions[key]), first.contributions[key])
-        for key, size in result.either_way[name].items()
+        for key, size in either_way.items()
     }
     total = np.hypot.reduce(list(alone.values()), axis=0)
     if first.correlation is not None:
