@@ -14,6 +14,7 @@ import click
 
 from valvetrain.questions.asking import asked
 from valvetrain_cli.options import doubt_options, shared
+from valvetrain_cli.paths import FilePath
 
 if TYPE_CHECKING:
     from valvetrain.answers.question import Option, Question
@@ -143,7 +144,7 @@ def _click_option(option: "Option") -> Callable[[click.Command], click.Command]:
         "number": float,
         "count": click.IntRange(option.low, option.high),
         "choice": click.Choice(option.choices),
-        "file": click.Path(path_type=Path, dir_okay=False),
+        "file": FilePath(dir_okay=False),
         "text": str,
     }
     more: dict[str, Any] = {"help": option.help, "multiple": option.many}

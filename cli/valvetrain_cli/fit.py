@@ -9,6 +9,8 @@ import click
 
 from valvetrain.answers.cautions import TURNING
 from valvetrain_cli.options import shared
+from valvetrain_cli.paths import FilePath
+from valvetrain_cli.with_option import asked_with
 
 if TYPE_CHECKING:
     from valvetrain.questions.fit.study import FitResult
@@ -53,14 +55,14 @@ Readings that do not fit the rest are named and set aside.
 @click.option(
     "--readings",
     "table",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     required=True,
     help="The table of readings; looked for beside the sheet too.",
 )
 @click.option(
     "-o",
     "--output",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     help="Write the sheet with the inferred values: a new folder, or a .toml file beside the old sheet.",
 )
 @click.option(
@@ -97,6 +99,8 @@ def command(
     check_target(plot, force)
     toml = sheet / "setup.toml" if sheet.is_dir() else sheet
     check_output(output, toml, force)
+    if output is not None and asked_with():
+        bad_input(["--with: what is asked with it is written nowhere. Use valvetrain set, then fit -o."])
     setup = read_sheet(sheet)
     system = units or setup.units
     if not table.exists() and (toml.parent / table).exists():
@@ -105,7 +109,7 @@ def command(
         with working("fitting"):
             result = fit_study(setup, read_readings(table, table.name, setup), table.name, system, by_role)
     except SheetError as error:
-        bad_input([str(fault) for fault in error.faults])
+        bad_input(error.faults)
     if answer > len(result.answers):
         fit = "1 answer fits" if len(result.answers) == 1 else f"{len(result.answers)} answers fit"
         give = "1" if len(result.answers) == 1 else f"1 to {len(result.answers)}"

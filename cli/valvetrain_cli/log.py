@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from valvetrain_cli.options import sheet_argument
+from valvetrain_cli.paths import FilePath
 
 if TYPE_CHECKING:
     from valvetrain.setup.setup import Setup
@@ -19,7 +20,7 @@ __all__ = ["command"]
 @click.option(
     "--log",
     "record",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FilePath(dir_okay=False),
     required=True,
     help="The record, a CSV file.",
 )
@@ -37,7 +38,7 @@ __all__ = ["command"]
 @click.option(
     "--from",
     "rows",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FilePath(dir_okay=False),
     help="Add every row of this CSV file (same columns) instead of one inspection.",
 )
 def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: str | None) -> None:
@@ -81,7 +82,7 @@ def _added(setup: "Setup", given: dict[str, str] | None, rows: Path | None) -> l
         try:
             table = read_table(rows, rows.name, required=("valve",))
         except SheetError as error:
-            bad_input([str(fault) for fault in error.faults])
+            bad_input(error.faults)
         unknown = [name for name in table.units if name not in LOG_COLUMNS]
         if unknown:
             bad_input(

@@ -2,7 +2,7 @@
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -18,28 +18,39 @@ MOST = 20
 TAKEN = "exists already. Give another name, or --force to write over it."
 
 
-def bad_input(lines: list[str]) -> NoReturn:
+def bad_input(lines: Sequence[object]) -> NoReturn:
     """Print one line a fault on stderr and leave with status 2."""
     from valvetrain.setup.faults import readable
 
     count = len(lines)
     click.echo(f"valvetrain: {count} fault{'s' if count > 1 else ''} in what was given", err=True)
     for line in lines[:MOST]:
-        click.echo(f"  {readable(line)}", err=True)
+        click.echo(f"  {readable(str(line), 4000)}", err=True)
     if count > MOST:
         click.echo(f"  and {count - MOST} more: mend these first.", err=True)
     sys.exit(2)
 
 
 def read_sheet(path: Path) -> Any:
-    """Read a setup sheet; its faults are printed and end the command."""
-    from valvetrain.setup.faults import SheetError
+    """Read a setup sheet, with what `--with` says; its faults are printed and end the command."""
+    from valvetrain.setup.faults import SheetError, readable
     from valvetrain.setup.read import read_setup
+    from valvetrain_cli.with_option import asked_with, pairs
 
+    given = asked_with()
     try:
-        return read_setup(path)
+        if given:
+            from valvetrain.setup.editing.changed import read_changed
+
+            setup = read_changed(path, pairs(given, "--with"))
+            click.echo(readable(f"Asked with {', '.join(given)}; nothing is written."), err=True)
+        else:
+            setup = read_setup(path)
     except SheetError as error:
-        bad_input([str(fault) for fault in error.faults])
+        bad_input(error.faults)
+    for file in setup.outside:
+        click.echo(f"valvetrain: reads {readable(file)}, which lies outside the sheet's folder", err=True)
+    return setup
 
 
 def check_target(path: Path | None, force: bool, formats: tuple[str, ...] = FORMATS) -> None:

@@ -1,6 +1,6 @@
 """What stands in a sheet's files, each read once: so that a changed sheet can be read without writing it."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from pathlib import Path
@@ -23,17 +23,21 @@ def reading(kept: Contents) -> Iterator[None]:
         _KEPT.reset(token)
 
 
-def content(path: Path) -> bytes | str:
+def content(path: Path, read: Callable[[Path], bytes] = Path.read_bytes) -> bytes | str:
     """Return what stands in a file: its bytes, or the text that stands for them.
 
+    Args:
+        path: the file.
+        read: how it is read where nothing is kept of it.
+
     Raises:
-        OSError: the file cannot be read.
+        OSError: the file cannot be read, or what `read` raises.
     """
     kept = _KEPT.get()
     if kept is None:
-        return path.read_bytes()
+        return read(path)
     if path not in kept:
-        kept[path] = path.read_bytes()
+        kept[path] = read(path)
     return kept[path]
 
 

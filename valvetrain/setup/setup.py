@@ -64,6 +64,7 @@ class Setup:
         correlation: of values that were inferred together; None where nothing was.
         contents: what stood in the files from which it was read.
         instruments: name -> (dimension, standard uncertainty of one reading [SI], or share of it).
+        outside: files that were read and lie outside the sheet's folder.
     """
 
     sheet: str
@@ -84,6 +85,7 @@ class Setup:
     correlation: Correlation | None = None
     contents: Mapping[Path, bytes | str] = field(default_factory=dict, repr=False, compare=False)
     instruments: Mapping[str, tuple[str, float]] = field(default_factory=lambda: DEFAULT_UNCERTAINTY)
+    outside: tuple[str, ...] = ()
 
     @property
     def valves(self) -> tuple[str, ...]:

@@ -98,12 +98,21 @@ def _prepare(setup: "Setup", log: Path | None, by: str | None, rpm: str | None) 
     return {"log": read_log(setup, log, by)}
 
 
+MOST_SPEEDS = 40
+"""Speeds that one run studies: each is a lobe's whole turn at every valve."""
+
+
 def _speeds(written: str) -> tuple[float, ...]:
     """Read crank speeds such as 1500,3000."""
     import math
 
+    pieces = written.split(",")
+    if len(pieces) > MOST_SPEEDS:
+        raise Refused(
+            f"--rpm: {len(pieces)} speeds are given, and at most {MOST_SPEEDS} are studied at once."
+        )
     speeds = []
-    for piece in written.split(","):
+    for piece in pieces:
         try:
             speed = float(piece)
         except ValueError:
