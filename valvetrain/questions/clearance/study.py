@@ -8,9 +8,15 @@ import numpy as np
 from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.piston.clearance import least_clearance, least_from_readings
+from valvetrain.mechanics.piston.clearance import least_from_readings
 from valvetrain.questions.clearance.compression import compression_ratios
-from valvetrain.questions.clearance.piston_path import ANGLES, COARSE, PISTON_KEYS, SHAPE, piston_path
+from valvetrain.questions.clearance.piston_path import (
+    ANGLES,
+    PISTON_KEYS,
+    SHAPE,
+    least_of_path,
+    piston_path,
+)
 from valvetrain.questions.clearance.valve_gaps import relief_clearance, valve_gaps
 from valvetrain.questions.events.study import EventsInputs, events_inputs
 from valvetrain.questions.rocker.linkage_inputs import lash_at_valve
@@ -214,7 +220,7 @@ def _quantities(
     rod: float,
 ) -> dict[str, FloatArray]:
     """Compute the clearances at every valve, each [k, n]; see `ClearanceResult`."""
-    least = least_clearance(COARSE, piston_path(rows, inputs, floors, stroke, rod, COARSE)[0])
+    least = least_of_path(rows, inputs, floors, stroke, rod)
     return {
         "clearance": least.clearance,
         "at_angle": least.crank_angle,
@@ -238,8 +244,7 @@ def _sensitivities(
 
     def least(**moved: FloatArray) -> FloatArray:
         named = {name.replace("_at_", "."): value for name, value in moved.items()}
-        path, _ = piston_path({**rows, **named}, inputs, floors, stroke, rod)
-        return np.asarray(least_clearance(ANGLES, path).clearance[0])
+        return np.asarray(least_of_path({**rows, **named}, inputs, floors, stroke, rod).clearance[0])
 
     rows = dict(rows)
     degree, gap, shim = np.radians(1.0), 25e-6, 250e-6
