@@ -229,3 +229,28 @@ def test_least_where_the_valve_closes_near_top_dead_center(tmp_path, center):
     path = (1.0 + 0.4 + 1.3 + 0.0 + drop(angle)) / np.cos(np.radians(12)) - lift
     assert result.clearance.value[1] * 1e3 == pytest.approx(path.min(), abs=2e-5)
     assert np.degrees(result.at_angle.value[1]) == pytest.approx(np.degrees(angle[np.argmin(path)]), abs=0.05)
+
+
+def test_advance_counts_from_where_the_wheel_found_the_cam(tmp_path, document):
+    """A cam read 4 crank degrees late and advanced by 4 clears as one that stands on its card."""
+    plain = sheet(tmp_path / "plain", NOMINAL, LAW, CAM, PISTON)
+    late = sheet(tmp_path / "late", NOMINAL, LAW, CAM, PISTON, '[tables]\nwheel = "wheel.csv"\n')
+    opens, closes = 40.0, 40.0 + 2 * 108 - 180
+    exhaust = 36.0, 36.0 - 2 * 112 + 180
+    (late / "wheel.csv").write_text(
+        "valve,checking_lift,checked_at,opens,closes\n"
+        f"1I,1.0,tappet,{opens - 4 - 36},{closes + 4 - 36}\n1E,1.0,tappet,{exhaust[0] - 4},{exhaust[1] + 4}\n"
+    )
+
+    def cleared(folder, *options):
+        answer = document("clearance", folder, *options)["results"]
+        return [row["clearance"]["value"] for row in answer["valves"]], answer["cam_position"]
+
+    stands, card = cleared(plain), cleared(late, "--cam", "card")
+    assert card == (pytest.approx(stands[0], abs=1e-9), "card")
+    found = cleared(late)
+    assert found[1] == "wheel"
+    assert found[0] == pytest.approx(cleared(plain, "--advance", "-4")[0], abs=1e-9)
+    assert cleared(late, "--advance", "4")[0] == pytest.approx(stands[0], abs=1e-9)
+    more = cleared(plain, "--lash-change", "0.1")[0]
+    assert more == pytest.approx(cleared(plain, "--lash", "0.5")[0], abs=1e-12)

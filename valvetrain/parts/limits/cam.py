@@ -56,6 +56,14 @@ CAM_LIMITS = (
         "least gap between the intake and exhaust valve heads of a cylinder",
     ),
     Limit(
+        "cam_position",
+        "angle",
+        math.radians(-2.0),
+        math.radians(2.0),
+        COMMON + " (within 2 crank degrees of the card)",
+        "cam against its card, by the degree wheel; plus: late",
+    ),
+    Limit(
         "lash_deviation",
         "length",
         -0.004 * INCH,

@@ -71,6 +71,9 @@ class ClearanceResult:
     missing: tuple[tuple[str, ...], ...] = output(
         "words", "sheet keys that the piston clearance of a valve still lacks"
     )
+    cam_position: str = output(
+        None, 'where the cam stands: as the degree "wheel" found it, or as on its "card"', key=""
+    )
     described: bool = output(None, "False where the sheet holds nothing of the piston at all", key="")
     advance: float = output("angle", "by which the cam was asked to be advanced", key="", default=0.0)
 
@@ -80,13 +83,15 @@ def describes_clearance(setup: Setup) -> bool:
     return any(value is not None for train in setup.trains for value in vars(train.piston).values())
 
 
-def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = None) -> ClearanceResult:
+def clearance_study(
+    setup: Setup, advance: float = 0.0, lash: float | FloatArray | None = None
+) -> ClearanceResult:
     """Study the clearances.
 
     Args:
         setup: the engine.
         advance: crank angle by which the cam is advanced from where it stands [rad]; negative: retarded.
-        lash: [m] at every valve in place of the sheet's.
+        lash: [m], one or one a valve, in place of the sheet's.
     """
     if not describes_clearance(setup):
         return _nothing(setup)
@@ -139,6 +144,7 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
             )
             for train in setup.trains
         ),
+        cam_position="wheel" if setup.wheel else "card",
         described=True,
         advance=advance,
         per_degree_advance=changes["per_degree_advance"],
@@ -175,6 +181,7 @@ def _nothing(setup: Setup) -> ClearanceResult:
         effective_ratio=unknown("ratio", len(cylinders)),
         cylinders=cylinders,
         missing=((),) * count,
+        cam_position="wheel" if setup.wheel else "card",
         described=False,
         per_degree_advance=paths[:, 0],
         per_lash=paths[:, 0],
