@@ -20,7 +20,8 @@ from valvetrain.mechanics.rocker.linkage import (
     tappet_lift_at_pad_drop,
 )
 from valvetrain.parts.lobe_curve import lobe_curve
-from valvetrain.questions.events.lobe_doubt import ANGLES, FLANKS, area_doubts, centerlines, flank_doubts
+from valvetrain.questions.events.cam_position import centerlines
+from valvetrain.questions.events.lobe_doubt import ANGLES, FLANKS, area_doubts, flank_doubts
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
 from valvetrain.setup.linkage_columns import linkage_columns
 from valvetrain.setup.setup import Column, Setup
