@@ -19,7 +19,7 @@ def write_sheet(
     table: str,
     setup: "Setup",
     result: "FitResult",
-    answer: int,
+    choice: tuple[int, ...],
     system: str,
     force: bool,
 ) -> None:
@@ -28,43 +28,33 @@ def write_sheet(
     Args:
         output: a folder, or a .toml file beside the old sheet.
         toml: the old sheet; table: name of the readings.
-        setup: the old sheet, read; result: the fit; answer: which of its answers, from 1.
+        setup: the old sheet, read; result: the fit; choice: which of each shaft's answers, from 0.
         system: units of the remarks.
         force: write over a sheet that exists.
     """
-    from valvetrain.questions.fit.fitted_setup import INFERRED_KEYS, heights_by_valve
-    from valvetrain.setup.fitted_sheet import NewValue, fitted_files
+    from valvetrain.questions.fit.fitted_setup import inferred_values, new_values
+    from valvetrain.setup.fitted_sheet import fitted_files
     from valvetrain.setup.writing import write_files
     from valvetrain_cli.running import TAKEN, bad_input, reason
 
-    chosen = result.answers[answer - 1]
-    by_valve = heights_by_valve(setup)
-    values, heights = [], {}
-    for group, fitted in zip(chosen.inferred, result.groups, strict=True):
-        for key in INFERRED_KEYS:
-            dimension = "angle" if key.endswith("angle") else "length"
-            value, doubt = float(group.value[key][0]), float(group.uncertainty[key][0])
-            values.append(NewValue(key, fitted.role, dimension, value, doubt))
-        if by_valve:
-            for place, index in enumerate(group.members):
-                heights[setup.valves[index]] = (
-                    float(group.value["shaft.height"][place]),
-                    float(group.uncertainty["shaft.height"][place]),
-                )
-    heights = {valve: heights[valve] for valve in setup.valves} if by_valve else {}
+    inferred, correlation = inferred_values(setup, result.joint.chosen(choice))
+    values = new_values(setup, inferred)
     remarks = [
         f"Values marked inferred were fitted to {result.readings} readings and measurements ({table}) by",
         "`valvetrain fit`. Leave the table of correlations: together they are known better than each alone.",
     ]
-    if len(result.answers) > 1:
-        remarks += [
-            f"Two answers fit the readings; this sheet holds the one of probability {chosen.weight:.0%}, and",
-            "its uncertainties hold if it is the right one. A mark made with the valve closed decides.",
-        ]
+    for shaft, number in zip(result.shafts, choice, strict=True):
+        if len(shaft.answers) > 1:
+            whose = f" of shaft {shaft.shaft.called}" if shaft.shaft.called else ""
+            remarks += [
+                f"Two answers fit the readings{whose}; this sheet holds the one of probability "
+                f"{shaft.answers[number].weight:.0%}, and its",
+                "uncertainties hold if it is the right one.",
+            ]
     beside = output.suffix == ".toml"
     folder, main = (output.parent, output.name) if beside else (output, "setup.toml")
     names = _free_names(folder, output.stem if beside else "fitted")
-    files = fitted_files(toml, setup.units, values, chosen.correlation, heights, [*remarks, ""], names)
+    files = fitted_files(toml, setup.units, values, correlation, [*remarks, ""], names)
     sheet = files.pop("")
     try:
         copied = {} if beside else _tables_of(toml, sheet, folder, files)

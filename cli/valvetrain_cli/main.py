@@ -23,6 +23,7 @@ _LATE = ("heights", "sensitivity")
 # each, which loads when it is asked for.
 COMMANDS = {
     "check": "Ask every question of the sheet: a verdict for every valve, and what to do.",
+    "plan": "One plan for the whole engine, in the order of assembly, proved by asking again.",
     "report": "One page for the bench, the wall and the record: .html or .pdf.",
     **{name: line for name, line in ASKED.items() if name not in _LATE},
     "lobe": "A lobe's lift, velocity, acceleration and jerk; written out as a table.",
@@ -30,6 +31,8 @@ COMMANDS = {
     "next": "What to measure next: which measurement would decide most verdicts.",
     **{name: ASKED[name] for name in _LATE},
     "explain": "How a reported number came about: formula, inputs, source.",
+    "set": "Write values into the sheet, comments and order kept; take them back with --undo.",
+    "compare": "Two sheets, or a sheet and what it was: values, numbers and verdicts that differ.",
     "log": "Add an inspection to the record: checked, whole or not at all.",
     "new": "Begin a sheet for an engine of your own: every key explained, ready to fill in.",
     "guide": "How to take each measurement: instrument, drawing, usual slips, cautions.",

@@ -1,10 +1,12 @@
-"""How far does the lash of every valve grow from cold to hot, and how is that known?"""
+"""How far does the lash of every valve grow from cold to hot, how is that known, and what is it hot?"""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.cam.thermal_growth import (
     EXPANSION,
@@ -14,12 +16,14 @@ from valvetrain.mechanics.cam.thermal_growth import (
     growth_from_pair,
     lash_growth,
 )
+from valvetrain.mechanics.rocker.linkage import pad_drop_and_ratio
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.thermal import CONSTRUCTIONS, Thermal
 from valvetrain.parts.train import Train
+from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
 from valvetrain.setup.setup import Column, Setup
 
-__all__ = ["LashGrowth", "lash_growth_study"]
+__all__ = ["LashGrowth", "base_ratio", "growth_words", "hot_lash", "lash_growth_study"]
 
 
 @dataclass(frozen=True)
@@ -31,21 +35,26 @@ class LashGrowth:
         source: per valve "measured pair", "expansion path", "construction" or "".
         parts: per valve (stretch, signed part of the growth [m]) of an expansion path; else empty.
         missing: per valve what an expansion path still lacks, where the sheet begins to describe one.
+        roleless: True where a measured pair names no role and so stands for valves of both.
     """
 
     growth: Column
     source: tuple[str, ...]
     parts: tuple[tuple[tuple[str, float], ...], ...]
     missing: tuple[tuple[str, ...], ...]
+    roleless: bool
 
 
-def lash_growth_study(setup: Setup, ratio: FloatArray, ratio_doubt: FloatArray) -> LashGrowth:
+def lash_growth_study(setup: Setup, columns: Mapping[str, Column]) -> LashGrowth:
     """Work out the growth at every valve; a measured pair comes before a path, a path before a usual range.
 
     Args:
         setup: the engine.
-        ratio, ratio_doubt: rocker ratio on the base circle and its standard uncertainty, shape [n].
+        columns: of the linkage and the lash, see `setup.linkage_columns`.
     """
+    at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
+    found = computed(lambda rows: {"ratio": base_ratio(rows, at_pushrod)}, columns, {"ratio": "ratio"})
+    ratio, ratio_doubt = found["ratio"].value, found["ratio"].uncertainty
     value, doubt = np.full(len(setup.trains), np.nan), np.zeros(len(setup.trains))
     sources, parts, missing, where = [], [], [], []
     for index, train in enumerate(setup.trains):
@@ -63,7 +72,65 @@ def lash_growth_study(setup: Setup, ratio: FloatArray, ratio_doubt: FloatArray) 
         parts.append(growth.contributions if growth is not None else ())
         missing.append(lacks if source != "measured pair" else ())
         where.append("" if growth is None else f"[hot] or [thermal], {source}")
-    return LashGrowth(Column(value, doubt, tuple(where)), tuple(sources), tuple(parts), tuple(missing))
+    growth_column = Column(value, doubt, tuple(where))
+    return LashGrowth(growth_column, tuple(sources), tuple(parts), tuple(missing), _roleless(setup, sources))
+
+
+def base_ratio(rows: Mapping[str, FloatArray], at_pushrod: FloatArray) -> FloatArray:
+    """Rocker ratio on the base circle from sheet keys, [k, n]; nominal where the linkage is not known."""
+    closed = closed_linkage(rows, lash_at_valve(rows, at_pushrod))
+    ratio = pad_drop_and_ratio(closed, np.zeros((1,)))[1][..., 0]
+    return np.where(np.isnan(ratio), rows["rocker.nominal_ratio"], ratio)
+
+
+def hot_lash(setup: Setup, growth: LashGrowth, lash: Quantity) -> Quantity:
+    """Lash along the stem with the engine hot; NaN where its growth, or the state as set, is not known.
+
+    Args:
+        setup: the engine.
+        growth: of its lashes.
+        lash: as set, along the stem.
+    """
+    states = np.array([train.lash.state or "" for train in setup.trains])
+    grown = np.where(states == "hot", 0.0, np.where(states == "cold", growth.growth.value, np.nan))
+    doubt = np.where(states == "hot", 0.0, growth.growth.uncertainty)
+    return Quantity(
+        "length",
+        lash.value + grown,
+        np.where(np.isnan(grown), np.nan, np.hypot(lash.uncertainty, doubt)),
+        {**lash.contributions, "growth": doubt},
+    )
+
+
+def growth_words(growth: LashGrowth) -> list[str]:
+    """Say what is lacking for the lash to be known cold and hot, and which pair counts for both roles."""
+    words = []
+    if np.isnan(growth.growth.value).all():
+        lacks = sorted({key for each in growth.missing for key in each})
+        text = (
+            f"its path still lacks {', '.join(lacks)}"
+            if lacks
+            else "give a measured pair (cold_lash and hot_lash in [hot]), the expansion path, or the "
+            "construction in [thermal]"
+        )
+        words.append(f"Cold and hot: not known how far the lash grows; {text}.")
+    if growth.roleless:
+        words.append(
+            "The measured pair in [hot] names no role and counts for both: an exhaust valve grows otherwise "
+            "than an intake valve. Measure one of each, as [hot.intake] and [hot.exhaust]."
+        )
+    return words
+
+
+def _roleless(setup: Setup, sources: list[str]) -> bool:
+    """Whether one pair of lashes, measured at some valve, counts for both roles."""
+    paired = [
+        (train.role, train.hot.cold_lash)
+        for train, source in zip(setup.trains, sources, strict=True)
+        if source == "measured pair"
+    ]
+    of_each = {role: {pair for own, pair in paired if own == role} for role in ("intake", "exhaust")}
+    return bool(of_each["intake"] & of_each["exhaust"])
 
 
 def _pair(train: Train, ratio: float) -> Growth | None:
