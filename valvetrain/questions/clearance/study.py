@@ -118,6 +118,8 @@ def clearance_study(
         np.where(by_dial, measured.value, clearance.value),
         np.where(by_dial, measured.uncertainty, clearance.uncertainty),
         {} if by_dial.any() else clearance.contributions,
+        None if clearance.low is None else np.where(by_dial, np.nan, clearance.low),
+        None if clearance.high is None else np.where(by_dial, np.nan, clearance.high),
     )
     gap, gap_angle = valve_gaps(setup, inputs.cylinders, ANGLES, lift)
     first = [into[0] for _, into, _ in inputs.cylinders]
