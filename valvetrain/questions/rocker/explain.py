@@ -239,16 +239,14 @@ EXPLANATIONS = (
             "own derivation: the arm square to the stem at half lift; about L^2/(8 a)",
         )
     ),
-    of_circle(
-        Explanation(
-            "sweep_over_least",
-            "rocker",
-            "sweep width over the least that this arm and lift allow",
-            {"w": "rocker:sweep_width", "m": "rocker:least_sweep_width"},
-            (("sweep_over_least", "w/m"),),
-            "own definition: 1 at the best height of the shaft",
-            check="sweep_over_least",
-        )
+    Explanation(
+        "sweep_over_least",
+        "rocker",
+        "sweep width over the least that this arm and lift allow",
+        {"w": "rocker:sweep_width", "m": "rocker:least_sweep_width"},
+        (("sweep_over_least", "w/m"),),
+        "own definition: 1 at the best height of the shaft",
+        check="sweep_over_least",
     ),
     Explanation(
         "tip_height",

@@ -19,7 +19,7 @@ from valvetrain.mechanics.rocker.pad_on_tip import closed_angle_on_tip, contact_
 from valvetrain.setup.linkage_columns import height_over_tip
 from valvetrain.setup.setup import Column, Setup
 
-__all__ = ["MeasuredPads", "measured_pads", "of_circles_only", "with_measured_pads"]
+__all__ = ["MeasuredPads", "measured_pads", "shares_followed", "with_measured_pads"]
 
 # Shares of net lift at which a rocker is followed; as in `rocker_path`.
 SHARES = np.linspace(0.0, 1.0, 41)
@@ -285,15 +285,18 @@ def with_measured_pads(quantities: Mapping[str, Quantity], pads: MeasuredPads | 
     return found
 
 
-def of_circles_only(quantities: Mapping[str, Quantity], pads: MeasuredPads | None) -> dict[str, Quantity]:
-    """Take out, at valves with a measured pad, what is a circular pad's alone; shares follow their parts."""
+def shares_followed(quantities: Mapping[str, Quantity], pads: MeasuredPads | None) -> dict[str, Quantity]:
+    """Let shares follow their parts at valves with a measured pad."""
     found = dict(quantities)
     if pads is None:
         return found
     own = np.isfinite(pads.values["sweep_width"])
-    over = found["sweep_over_least"]
-    found["sweep_over_least"] = replace(over, value=np.where(own, np.nan, over.value))
-    share, lost, gross = (found[name] for name in ("lift_lost_share", "lift_lost_to_height", "gross_lift"))
-    with np.errstate(invalid="ignore"):
-        found["lift_lost_share"] = replace(share, value=np.where(own, lost.value / gross.value, share.value))
+    for name, part, whole in (
+        ("sweep_over_least", "sweep_width", "least_sweep_width"),
+        ("lift_lost_share", "lift_lost_to_height", "gross_lift"),
+    ):
+        was = found[name]
+        with np.errstate(invalid="ignore"):
+            value = np.where(own, found[part].value / found[whole].value, was.value)
+        found[name] = replace(was, value=value)
     return found

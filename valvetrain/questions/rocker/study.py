@@ -26,7 +26,7 @@ from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_v
 from valvetrain.questions.rocker.measured_pads import (
     MeasuredPads,
     measured_pads,
-    of_circles_only,
+    shares_followed,
     with_measured_pads,
 )
 from valvetrain.questions.rocker.pad_effect import PadSide, pad_side_of
@@ -158,7 +158,7 @@ def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
     rows = {key: column.value for key, column in inputs.items()}
     dial = ~np.isnan(rows["station.gross_lift"])
     pads = measured_pads(setup, inputs, quantities["lash"])
-    quantities = of_circles_only(with_measured_pads(quantities, pads), pads)
+    quantities = shares_followed(with_measured_pads(quantities, pads), pads)
     quantities["tip_height"] = tip_heights(setup)
     linkage = ~np.isnan(quantities["ratio_at_opening"].value)
     sold, mean = inputs["rocker.nominal_ratio"].value, quantities["mean_ratio"]

@@ -1,4 +1,4 @@
-"""How far each valve's tip stands off the middle of its role: a machinist works relative to the rest of the set."""
+"""How far each valve's tip stands off the middle of its role: a machinist works relative to the set."""
 
 import numpy as np
 
