@@ -24,7 +24,7 @@ QUESTIONS = (*ORDER, "heights")
 # long ledger. Bare: arms not known, one lift read with a dial. Hollow: a measured pad.
 CROOKED = (
     ("stand_angle = 0.0", "stand_angle = 4.0"),
-    ("angle = 0.0\nface", "angle = 3.0\nface"),
+    ('angle = "0.0 +/- 0.1"\nface', "angle = 3.0\nface"),
     (
         'length = "9.620 +/- 0.005"',
         "checking_length = 9.5\nchecking_turns = 3.0\nchecking_pitch = 0.05\nsplay = 0.3",

@@ -164,7 +164,7 @@ def test_synthesised_lobes_say_so(sample, document, run):
     assert "synthesised" in run("events", folder).stdout
     lobe = document("lobe", folder, "--role", "intake")["results"]
     assert lobe["synthesised"]
-    # A card of three lifts leaves the nose's shape open by 16 % (SHAPE_DOUBT), rounded degrees a little more.
+    # A card of three lifts leaves the shape of the flanks open.
     assert lobe["peaks"]["acceleration"]["u"] > 0.16 * lobe["peaks"]["acceleration"]["value"]
     assert "u" not in lobe["peaks"]["jerk"]
 

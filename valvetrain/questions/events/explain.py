@@ -8,7 +8,7 @@ from typing import Any
 from valvetrain.answers.explanation import Explanation, Plain
 from valvetrain.mechanics.cam.events import crossings
 from valvetrain.parts.lobe_curve import lobe_curve
-from valvetrain.questions.events.lobe_doubt import centerlines
+from valvetrain.questions.events.cam_position import centerlines
 from valvetrain.questions.rocker.explain_linkage import ARMS, CLOSURE, LINKAGE_NOTE, closed, risen
 from valvetrain.setup.setup import Setup
 
