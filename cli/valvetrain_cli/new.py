@@ -38,6 +38,7 @@ def command(
     from valvetrain.setup.faults import readable, written_as
     from valvetrain.setup.starter import Described, starter_files
     from valvetrain.setup.starter_words import SHOP_INSTRUMENTS
+    from valvetrain.setup.writing import clear_leftovers
     from valvetrain_cli.running import bad_input
 
     if folder.exists() and not folder.is_dir():
@@ -84,6 +85,7 @@ def command(
         shafts=shafts or 1,
     )
     files = starter_files(engine)
+    clear_leftovers(folder if folder.is_dir() else folder.resolve().parent)
     there = [name for name in files if os.path.lexists(folder / name)]
     if there:
         bad_input([f"{folder / name}: exists already. Give another folder." for name in there])
