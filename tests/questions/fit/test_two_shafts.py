@@ -112,7 +112,7 @@ def test_a_shaft_with_two_answers_leaves_the_other_its_one(tmp_path):
 
 
 def test_closed_marks_that_were_read_and_do_not_decide_are_not_asked_for_again(tmp_path):
-    two_shaft_engine(7, tmp_path, low=2.0, gross=False, heights=False, pad_read=1.0)
+    two_shaft_engine(10, tmp_path, low=2.0, gross=False, heights=False, pad_read=1.0)
     table = tmp_path / "readings.csv"
     # Marks that were made, and read by someone who trusts them to 2 mm.
     table.write_text(re.sub(r"(closed mark,,.*)", r"\1 +/- 2", table.read_text()))
