@@ -39,7 +39,7 @@ def _decider(setup: Setup, joint: JointFit, shaft: int) -> str:
         for index in members
         if index in joint.gathered.readings.valve[(kinds == "closed_mark") & joint.fit.used]
     ]
-    marks = [closed_mark(setup, index) for index in members if index not in marked]
+    marks = [closed_mark(setup, joint, index) for index in members if index not in marked]
     apart, doubt = _apart(answers, marks)
     best = int(np.argmax(apart / doubt)) if marks else -1
     said = ""

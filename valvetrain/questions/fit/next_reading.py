@@ -22,7 +22,7 @@ _SHIM = "stand_shim_change_for_least_sweep"
 _SHOWN = (_SHIM, "sweep_width", "sweep_middle")
 _UNDECIDED = 3.0
 _LITTLE = 0.05  # share of the stand shim's doubt
-_BETTER = 1.25  # a pair is named where it does so much more than the better of the two
+_BETTER = 1.25  # a pair is named where it does so many times as much as the better of the two
 _PAIRS = 3
 _PAIRED = 6  # the best single measurements, of which pairs are looked at
 _SAMPLES = 2000
@@ -104,7 +104,8 @@ def _next_of(
     left = _left(setup, joint, each, [(*own[a], *own[b]) for a, b in pairs], index)
     for row, (a, b) in enumerate(pairs):
         both = foretold(row, left, (candidates[a], candidates[b]))
-        if both[0] > _BETTER * max(single[a][0], single[b][0], _LITTLE):
+        alone = max(single[a][0], single[b][0])
+        if both[0] > max(_BETTER * alone, alone + _LITTLE):
             found.append(both)
     found.sort(key=lambda item: -item[0])
     singles = [one for one in found if len(one[2].chosen) == 1]
