@@ -48,7 +48,7 @@ _count = [0]
 @contextmanager
 def noting(setup: Setup) -> Iterator[Reads]:
     """Note what is looked at of a watched setup inside the block."""
-    reads = Reads(vars(setup)["_made"])
+    reads = Reads(_own(setup)["_made"])
     _noting.append(reads)
     try:
         yield reads
@@ -56,38 +56,49 @@ def noting(setup: Setup) -> Iterator[Reads]:
         _noting.remove(reads)
 
 
+def _own(part: Any) -> dict[str, Any]:
+    """Return what a part holds, unnoted."""
+    found: dict[str, Any] = object.__getattribute__(part, "__dict__")
+    return found
+
+
 @cache
 def _noting_type(part: Any, section: str) -> type:
     """Make the subclass of a part that notes what is read, under the name of its section."""
+    order = tuple(field.name for field in dataclasses.fields(part) if field.compare)
     fields = frozenset(field.name for field in dataclasses.fields(part))
     if section == "":
         fields -= {*_WHOLE, *_STILL, "limits"}  # what they hold notes by itself
 
     def read(self: Any, name: str) -> Any:
         if _noting and name in fields:
-            own = object.__getattribute__(self, "__dict__")
+            own = _own(self)
             for reads in _noting:
                 reads.keys.add((section, name))
                 if own.get("_made", reads.made) != reads.made:
                     reads.stale = True
+        if name == "__dict__":  # what `vars` asks for
+            note_all()
+            return {key: value for key, value in _own(self).items() if key != "_made"}
         return object.__getattribute__(self, name)
 
-    # A cache compares with the keys of earlier setups: that looks at every field, and is not stale.
+    # A cache compares with the keys of earlier setups: that looks at every field, and is not stale. A part
+    # made elsewhere, such as an empty one, is of the plain type.
     def note_all() -> None:
         for reads in _noting:
             reads.keys.update((section, name) for name in fields)
 
     def same(self: Any, other: Any) -> Any:
-        if type(other) is not type(self):
+        if type(other) is not type(self) and type(other) is not part:
             return NotImplemented
         note_all()
-        one, two = (object.__getattribute__(each, "__dict__") for each in (self, other))
-        return all(one[name] is two[name] or one[name] == two[name] for name in fields)
+        one, two = _own(self), _own(other)
+        return all(one[name] is two[name] or one[name] == two[name] for name in order)
 
     def hashed(self: Any) -> int:
         note_all()
-        own = object.__getattribute__(self, "__dict__")
-        return hash(tuple(own[name] for name in fields))
+        own = _own(self)
+        return hash(tuple(own[name] for name in order))  # as a dataclass makes it
 
     more = {"__getattribute__": read, "__eq__": same, "__hash__": hashed, "__module__": part.__module__}
     return type(part.__name__, (part,), more)
@@ -121,7 +132,7 @@ def _as_noting(part: Any, section: str, made: int) -> Any:
     of: Any = type(part)
     kind: Any = _noting_type(of, section)
     copy: Any = object.__new__(kind)
-    vars(copy).update(vars(part), _made=made)
+    _own(copy).update(_own(part), _made=made)
     return copy
 
 
@@ -133,15 +144,15 @@ def watched(setup: Setup) -> Setup:
     for train in setup.trains:
         own = {
             name: _as_noting(value, name, made)
-            for name, value in vars(train).items()
+            for name, value in _own(train).items()
             if dataclasses.is_dataclass(value)
         }
         copy = object.__new__(Train)
-        vars(copy).update(vars(train), **own)
+        _own(copy).update(_own(train), **own)
         trains.append(copy)
     parts = {name: _as_noting(getattr(setup, name), name, made) for name in _WHOLE}
     found: Setup = _as_noting(setup, "", made)
-    vars(found).update(trains=tuple(trains), limits=_Limits(setup.limits), **parts)
+    _own(found).update(trains=tuple(trains), limits=_Limits(setup.limits), **parts)
     return found
 
 
@@ -160,12 +171,12 @@ def changed_keys(before: Setup, after: Setup) -> set[Key] | None:
         return None
     found: set[Key] = set()
     for one, other in trains:
-        for section, part in vars(one).items():
+        for section, part in _own(one).items():
             if dataclasses.is_dataclass(part):
-                found |= _differing(section, vars(part), vars(vars(other)[section]))
-    own, others = vars(before), vars(after)
+                found |= _differing(section, _own(part), _own(_own(other)[section]))
+    own, others = _own(before), _own(after)
     for section in _WHOLE:
-        differing = _differing(section, vars(own[section]), vars(others[section]))
+        differing = _differing(section, _own(own[section]), _own(others[section]))
         found |= differing
     limits, others_limits = own["limits"], others["limits"]
     found |= {
