@@ -7,7 +7,7 @@ from typing import Any
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response, StreamingResponse
 from starlette.routing import Route
 
@@ -84,8 +84,12 @@ def application(shop: Shop, hosts: list[str], token: str | None = None, cookie: 
             if desk is None:
                 return _nothing()
 
+            steps = told.get("steps", 1)
+            if not isinstance(steps, int) or not 1 <= steps <= 10_000:
+                return _wrong("say how many changes")
+
             def act() -> dict[str, Any]:
-                for _ in range(min(max(int(told.get("steps", 1)), 1), 10_000)):
+                for _ in range(steps):
                     turn(desk)
                 return {"state": state(desk)}
 
@@ -206,7 +210,7 @@ async def _body(request: Request) -> dict[str, Any]:
     """Read the request's JSON; what is none is empty, and refused for what it lacks."""
     try:
         told = json.loads(await request.body())
-    except (ValueError, RecursionError):
+    except (ValueError, RecursionError, ClientDisconnect):
         return {}
     return told if isinstance(told, dict) else {}
 
@@ -232,7 +236,7 @@ async def _answered(act: Callable[[], dict[str, Any]]) -> Response:
 
 
 def _wrong(*faults: str) -> Response:
-    return JSONResponse({"faults": list(faults)}, 422)
+    return JSONResponse({"faults": list(faults)})
 
 
 def _nothing() -> Response:

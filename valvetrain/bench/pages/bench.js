@@ -21,7 +21,7 @@
   function send(where, body) {
     var asked = body === undefined ? { cache: "no-store" } : { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) };
     return fetch(base + where, asked).then(function (answer) {
-      if (answer.status === 422 || answer.ok) { return answer.json(); }
+      if (answer.ok) { return answer.json(); }
       throw new Error(answer.status === 403 ? "The bench was started anew: open the address that the terminal shows now." : "The bench answered " + answer.status + ".");
     });
   }
