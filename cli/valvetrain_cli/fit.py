@@ -67,10 +67,10 @@ Readings that do not fit the rest are named and set aside.
 )
 @click.option(
     "--answer",
-    type=click.IntRange(min=1),
-    default=1,
-    show_default=True,
-    help="Which answer to write, where two fit the readings.",
+    "answers",
+    multiple=True,
+    metavar="N or SHAFT=N",
+    help="Which answer to write where two fit the readings, of all shafts or of one; 1 if left out.",
 )
 @click.option("--by-role", is_flag=True, help="Intake and exhaust rockers are two castings.")
 @shared
@@ -78,7 +78,7 @@ def command(
     sheet: Path,
     table: Path,
     output: Path | None,
-    answer: int,
+    answers: tuple[str, ...],
     by_role: bool,
     as_json: bool,
     units: str | None,
@@ -110,10 +110,7 @@ def command(
             result = fit_study(setup, read_readings(table, table.name, setup), table.name, system, by_role)
     except SheetError as error:
         bad_input(error.faults)
-    if answer > len(result.answers):
-        fit = "1 answer fits" if len(result.answers) == 1 else f"{len(result.answers)} answers fit"
-        give = "1" if len(result.answers) == 1 else f"1 to {len(result.answers)}"
-        bad_input([f"--answer {answer}: {fit} the readings. Give {give}."])
+    choice = chosen_answers(answers, result)
     checks = fit_verdicts(setup, result, system)
     if plot is not None:
         from valvetrain.answers.page import saved
@@ -123,7 +120,7 @@ def command(
     if output is not None:
         from valvetrain_cli.fit_output import write_sheet
 
-        write_sheet(output, toml, table.name, setup, result, answer, system)
+        write_sheet(output, toml, table.name, setup, result, choice, system, force)
     if as_json:
         from valvetrain_cli.fit_shown import fit_document
         from valvetrain_cli.json_out import print_document
@@ -140,14 +137,43 @@ def command(
     sys.exit(exit_status([check.verdict for check in checks], strict))
 
 
+def chosen_answers(answers: tuple[str, ...], result: "FitResult") -> tuple[int, ...]:
+    """Which answer of each shaft, from 0; refused where there is none such."""
+    from valvetrain_cli.running import bad_input
+
+    choice = [0] * len(result.shafts)
+    names = [one.shaft.called for one in result.shafts]
+    for written in answers:
+        name, _, number = written.rpartition("=")
+        if name and name not in names:
+            known = ", ".join(f"{each}=1" for each in names if each) or "a number alone: there is one shaft"
+            bad_input([f"--answer {written}: there is no shaft '{name}'. Give {known}."])
+        for place, shaft in enumerate(result.shafts):
+            if name not in ("", names[place]):
+                continue
+            most = len(shaft.answers)
+            if not number.isdigit() or not 1 <= int(number) <= (most if name else max(_counts(result))):
+                fit = "1 answer fits" if most == 1 else f"{most} answers fit"
+                give = "1" if most == 1 else f"1 to {most}"
+                bad_input([f"--answer {written}: {fit} the readings. Give {give}."])
+            choice[place] = min(int(number), most) - 1
+    return tuple(choice)
+
+
+def _counts(result: "FitResult") -> list[int]:
+    return [len(shaft.answers) for shaft in result.shafts]
+
+
 def check_output(output: Path | None, toml: Path, force: bool) -> None:
     """Refuse a place that is taken, or from which the sheet's tables would not be found."""
+    from valvetrain.setup.writing import clear_leftovers
     from valvetrain_cli.running import bad_input
 
     if output is None:
         return
+    clear_leftovers(output.parent)
     if output.suffix == ".toml":
-        if output.exists() and not force:
+        if os.path.lexists(output) and not force:
             bad_input([f"{output}: exists already. Give another name, or --force to write over it."])
         if output.resolve().parent != toml.resolve().parent:
             bad_input([f"{output}: its tables stand beside {toml}. Give a name there, or a new folder."])

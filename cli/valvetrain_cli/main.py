@@ -23,6 +23,7 @@ _LATE = ("heights", "sensitivity")
 # each, which loads when it is asked for.
 COMMANDS = {
     "check": "Ask every question of the sheet: a verdict for every valve, and what to do.",
+    "plan": "One plan for the whole engine, in the order of assembly, proved by asking again.",
     "report": "One page for the bench, the wall and the record: .html or .pdf.",
     **{name: line for name, line in ASKED.items() if name not in _LATE},
     "lobe": "A lobe's lift, velocity, acceleration and jerk; written out as a table.",

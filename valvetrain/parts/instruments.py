@@ -62,6 +62,12 @@ class Instruments:
         "fraction", "an expansion coefficient, share of the figure", low=0.0, high=0.5
     )
     burette: Measured | None = quantity("volume", "volume by burette", low=0.0, high=1e-5)
+    ink: Measured | None = quantity(
+        "length", "edge or middle of an ink mark on a valve tip", low=0.0, high=0.001
+    )
+    loupe: Measured | None = quantity(
+        "length", "measuring loupe on the width of an ink mark", low=0.0, high=0.001
+    )
 
 
 # name -> (dimension, standard uncertainty [SI], or share of the reading)
@@ -71,7 +77,7 @@ DEFAULT_UNCERTAINTY: dict[str, tuple[str, float]] = {
     "height_micrometer": ("length", 25e-6),
     "feeler": ("length", 10e-6),
     "indicator": ("length", 10e-6),
-    "radius_gauge": ("length", 500e-6),
+    "radius_gauge": ("length", 200e-6),  # blades in steps of 0.5 mm: a triangle of one step either way
     "shim": ("length", 5e-6),
     "protractor": ("angle", 0.0087),
     "degree_wheel": ("angle", 0.0087),
@@ -90,4 +96,6 @@ DEFAULT_UNCERTAINTY: dict[str, tuple[str, float]] = {
     "running_heat": ("rise", 15.0),
     "expansion": ("fraction", 0.06),
     "burette": ("volume", 3e-7),
+    "ink": ("length", 100e-6),
+    "loupe": ("length", 50e-6),
 }

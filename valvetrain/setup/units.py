@@ -192,12 +192,32 @@ def shown(value: float, dimension: str, system: str, uncertainty: float | None =
     digits = known.digits_inch if system == "inch" else known.digits_metric
     if uncertainty and math.isfinite(uncertainty):
         spread = abs(from_si(uncertainty, dimension, system, difference=True))
-        digits = max(0, min(digits, -math.floor(math.log10(spread)) if spread > 0 else digits))
+        if spread > 0 and math.isfinite(spread):
+            digits = max(0, min(digits, -math.floor(math.log10(spread))))
     number = f"{from_si(value, dimension, system):.{digits}f}"
     if float(number) == 0.0:
         number = number.lstrip("-")
     unit = written_unit(dimension, system)
     return f"{number} {unit}" if unit else number
+
+
+def brief(value: float, dimension: str, system: str) -> str:
+    """Write an SI value as it is read at arm's length: inches to three decimals, millimeters to two, no unit.
+
+    Other dimensions keep the decimals that a shop reads; a per cent keeps its sign.
+    """
+    import math
+
+    if not math.isfinite(value):
+        return "-" if math.isnan(value) else "unlimited"
+    if dimension == "length":
+        number = f"{from_si(value, dimension, system):.{3 if system == 'inch' else 2}f}"
+        return number.lstrip("-") if float(number) == 0.0 else number
+    if dimension == "fraction":
+        return f"{100 * value:.0f} %"
+    if dimension == "force":
+        return f"{from_si(value, dimension, system):.0f}"
+    return shown(value, dimension, system).removesuffix(f" {written_unit(dimension, system)}")
 
 
 def limit_shown(limit: float, dimension: str, system: str) -> str:
