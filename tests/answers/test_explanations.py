@@ -117,6 +117,8 @@ WORDS: dict[str, str] = {
     "center.offset_limit": "root without a closed form where the pad is askew; proved instead",
     "center.turning_arm": "mean over the lift",
     "center.area_on_tip": "area of two plane figures",
+    "events.cam_late": "mean of the degree wheel's readings",
+    "clearance.at_angle": "least over a path with kinks",
     "clearance.valve_gap": "distance of two polygons where the stems lean",
     "clearance.gap_angle": "where that distance is least",
     "clearance.measured_angle": "least of a spline through readings",

@@ -9,6 +9,7 @@ from valvetrain.answers.possible_draws import possible_only
 from valvetrain.answers.simulation import Simulation, correlated_root, drawn_outputs, simulation
 from valvetrain.mechanics.arrays import BoolArray, FloatArray
 from valvetrain.mechanics.uncertainty.bent_draws import BENDS, Drawn, drawn_doubts, first_order_agrees
+from valvetrain.mechanics.uncertainty.possible_rows import where_possible
 from valvetrain.mechanics.uncertainty.propagation import Joint, Propagated, propagated
 from valvetrain.parts.correlation import Correlation
 from valvetrain.setup.setup import Column
@@ -100,7 +101,7 @@ def computed(
         with np.errstate(invalid="ignore", over="ignore"):
             short = core is not None and bent <= core(one).keys()
             wanted = possible_only(core, values, spreads) if core is not None and short else possible
-            draws = drawn_doubts(wanted, values, spreads, result, bent, joint, shapes)
+            draws = drawn_doubts(where_possible(wanted), values, spreads, result, bent, joint, shapes)
         return found | {
             name: _from_draws(found[name], draws[name], off[name], result.either_way[name]) for name in bent
         }
@@ -210,7 +211,7 @@ def _simulated(
     """The same quantities with the uncertainty and interval of draws."""
 
     columns = max(np.shape(value)[-1] for value in values.values())
-    possible = possible_only(function, values, spreads)
+    possible = where_possible(possible_only(function, values, spreads))
 
     def wanted(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         table = possible(rows)

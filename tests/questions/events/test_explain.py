@@ -17,5 +17,5 @@ SAMPLES = Path(__file__).parents[3] / "sample_geometry"
 def test_steps_give_what_the_study_reports(sample, check):
     setup = read_setup(SAMPLES / sample)
     results = {**asked(setup, ("rocker",)), "events": events_answer(setup, (check,))}
-    seen = steps_give_what_is_reported(setup, "events", results, without=("area",))
+    seen = steps_give_what_is_reported(setup, "events", results, without=("area", "cam_late"))
     assert seen >= 2 * len(setup.valves)

@@ -14,8 +14,12 @@ import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.uncertainty.even_draws import even_normals
+from valvetrain.mechanics.uncertainty.possible_rows import where_possible
 
 __all__ = ["Joint", "Propagated", "propagated"]
+
+# In SI units nothing about an engine comes near this.
+_BOUNDLESS = 1e100
 
 Quantities = Mapping[str, FloatArray]
 
@@ -83,7 +87,8 @@ def propagated(
 
     Args:
         function: takes a mapping of input arrays of shape [k, n] and returns output arrays of shape
-            [k, n]; the rows are independent evaluations, the columns valves.
+            [k, n]; the rows are independent evaluations, the columns valves. A moved row for which it raises
+            ValueError has no solution.
         values: input name -> values, shape [n], any unit; NaN where unknown.
         uncertainties: input name -> standard uncertainty, shape [n], same unit, >= 0. An input left out,
             or with 0 or NaN, is taken as exact.
@@ -113,7 +118,11 @@ def propagated(
         rows[name][1 + 2 * row] += steps[name]
         rows[name][2 + 2 * row] -= steps[name]
         rows[name][single:] += steps[name] * probes[name]
-    outputs = function(rows)
+    try:
+        outputs = function(rows)
+    except ValueError:
+        function({name: table[:1] for name, table in rows.items()})  # what is wrong at the values themselves
+        outputs = where_possible(function)(rows)
     value: dict[str, FloatArray] = {}
     uncertainty: dict[str, FloatArray] = {}
     contributions: dict[str, Mapping[str, FloatArray]] = {}
@@ -185,4 +194,6 @@ def _half_difference(center: FloatArray, up: FloatArray, down: FloatArray) -> Fl
         )
     steady = np.isinf(center) & (np.isnan(up) | (up == center)) & (np.isnan(down) | (down == center))
     difference = np.where(steady & ~(np.isnan(up) & np.isnan(down)), 0.0, difference)
-    return np.where(np.isnan(difference) & ~np.isnan(center), np.inf, difference)
+    # Beyond all bounds there is no size left to tell, and its square could not be written.
+    boundless = np.isnan(difference) | (np.abs(difference) > _BOUNDLESS)
+    return np.where(boundless & ~np.isnan(center), np.inf, difference)

@@ -55,6 +55,7 @@ class ClearanceResult:
     relief_gap: Quantity = output(
         "length", "valve head to the wall of the relief, seen along the stem", heading="to the wall"
     )
+    least_lift: FloatArray = output("length", "the valve's lift where the clearance is least")
     crank_angle: FloatArray = output("angle", "angles of the paths, [angles]", key="")
     path: FloatArray = output("length", "clearance through the overlap, [valves, angles]", key="")
     lift: FloatArray = output("length", "the valve's lift, [valves, angles]", key="")
@@ -130,6 +131,7 @@ def clearance_study(
         measured=measured,
         measured_angle=angle,
         judged=judged,
+        least_lift=_lift_there(rows, inputs, floors, quantities["at_angle"].value),
         crank_angle=ANGLES,
         path=path,
         lift=lift,
@@ -158,6 +160,16 @@ def clearance_study(
     )
 
 
+def _lift_there(
+    rows: Mapping[str, FloatArray],
+    inputs: EventsInputs,
+    floors: tuple[str | None, ...],
+    angle: FloatArray,
+) -> FloatArray:
+    """Lift of every valve at its own crank angle [m]."""
+    return piston_path(rows, inputs, floors, np.nan, np.nan, angle[np.newaxis, :, np.newaxis])[1][0, :, 0]
+
+
 def _nothing(setup: Setup) -> ClearanceResult:
     """Return the result for a sheet that holds nothing of the piston: all of it unknown."""
     cylinders = tuple(dict.fromkeys(train.cylinder for train in setup.trains))
@@ -173,6 +185,7 @@ def _nothing(setup: Setup) -> ClearanceResult:
         measured=unknown("length", count),
         measured_angle=unknown("angle", count),
         judged=unknown("length", count),
+        least_lift=paths[:, 0],
         crank_angle=ANGLES,
         path=paths,
         lift=paths,

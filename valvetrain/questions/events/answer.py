@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from valvetrain.answers.output import output
+from valvetrain.answers.quantity import Quantity
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.questions.events.cam_position import as_on_card
 from valvetrain.questions.events.lash_growth import LashGrowth, hot_lash, lash_growth_study
@@ -42,6 +43,9 @@ class EventsAnswer(EventsResult):
     wheel: WheelResult | None = output(
         None, "degree-wheel readings against the card; None where the sheet has none", key=""
     )
+    cam_late: Quantity = output(
+        "angle", "how late the degree wheel found the cam against its card; minus: early"
+    )
     cam_position: str = output(
         None, 'where the cam stands: as the degree "wheel" found it, or as on its "card"', key=""
     )
@@ -76,6 +80,9 @@ def events_answer(
     # At the tappet the lash plays no part: what it changes is the valve's own lift-off.
     swept = (*checks, zero) if zero not in checks else tuple(checks)
     growth = lash_growth_study(setup, events_inputs(stands, lash).columns)
+    wheel = wheel_study(setup) if setup.wheel else None
+    late = (np.nan, np.nan) if wheel is None else (wheel.advance, wheel.uncertainty)
+    count = len(setup.trains)
     return EventsAnswer(
         **vars(first),
         more=tuple(more),
@@ -83,7 +90,8 @@ def events_answer(
         sweep=events_sweep_study(stands, lashes, swept, changed=changed) if len(lashes) > 1 else None,
         hot=_hot(stands, checks[0], lash, growth, first) if with_hot else None,
         growth=growth,
-        wheel=wheel_study(setup) if setup.wheel else None,
+        wheel=wheel,
+        cam_late=Quantity("angle", np.full(count, late[0]), np.full(count, late[1]), {}),
         cam_position="wheel" if stands.wheel else "card",
         picture=picture,
     )

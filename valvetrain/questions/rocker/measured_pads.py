@@ -22,7 +22,7 @@ from valvetrain.questions.rocker.outline_doubt import POINTS, SPACING, other_fac
 from valvetrain.setup.linkage_columns import height_over_tip
 from valvetrain.setup.setup import Column, Setup
 
-__all__ = ["MeasuredPads", "measured_pads", "with_measured_pads"]
+__all__ = ["MeasuredPads", "measured_pads", "shares_followed", "with_measured_pads"]
 
 # The rocker as it is, followed in the steps of those that tell a difference.
 _AS_READ = "as read"
@@ -309,4 +309,21 @@ def with_measured_pads(quantities: Mapping[str, Quantity], pads: MeasuredPads | 
             low=None if was.low is None else np.where(new, np.nan, was.low),
             high=None if was.high is None else np.where(new, np.nan, was.high),
         )
+    return found
+
+
+def shares_followed(quantities: Mapping[str, Quantity], pads: MeasuredPads | None) -> dict[str, Quantity]:
+    """Let shares follow their parts at valves with a measured pad."""
+    found = dict(quantities)
+    if pads is None:
+        return found
+    own = np.isfinite(pads.values["sweep_width"])
+    for name, part, whole in (
+        ("sweep_over_least", "sweep_width", "least_sweep_width"),
+        ("lift_lost_share", "lift_lost_to_height", "gross_lift"),
+    ):
+        was = found[name]
+        with np.errstate(invalid="ignore"):
+            value = np.where(own, found[part].value / found[whole].value, was.value)
+        found[name] = replace(was, value=value)
     return found
