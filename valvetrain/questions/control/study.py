@@ -156,7 +156,7 @@ def control_study(
             lambda rows: _only(_DIMENSIONS, control_quantities(rows, shapes, at_pushrod, redline)),
             inputs,
             _DIMENSIONS,
-            core=lambda rows: _seat_load_quantities(rows, _every_other(shapes), at_pushrod, redline),
+            core=lambda rows: _seat_load_quantities(rows, shapes, at_pushrod, redline),
         )
         as_given = {key: column.value for key, column in inputs.items()}
         once = control_quantities(
@@ -236,18 +236,6 @@ def control_quantities(
         "nose_load_by_seat_load": limit.nose_per_seat_load * STEP * seat,
         "nose_load_by_rate": limit.nose_per_rate * STEP * rate,
     }
-
-
-def _every_other(shapes: LobeShapes) -> LobeShapes:
-    """Return the lobes at every other angle: enough for the doubt of what is greatest over them."""
-    thin = slice(None, None, 2)
-    return replace(
-        shapes,
-        angle=shapes.angle[thin],
-        lift=shapes.lift[:, thin],
-        velocity=shapes.velocity[:, thin],
-        acceleration=shapes.acceleration[:, thin],
-    )
 
 
 def _seat_load_quantities(

@@ -1,6 +1,7 @@
 """How sure a lobe given by a motion law is: each of its figures moved by its own doubt."""
 
 from dataclasses import fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -60,7 +61,8 @@ def _moved(lobe: Lobe) -> list[tuple[LiftCurve, LiftCurve]]:
         for way in (1.0, -1.0):
             value = max(figure.value + way * figure.uncertainty, 0.0)
             try:
-                moved = lobe_curve(replace(lobe, **{name: replace(figure, value=value)}))
+                changed: dict[str, Any] = {name: replace(figure, value=value)}
+                moved = lobe_curve(replace(lobe, **changed))
             except ValueError:  # no lobe of that size: one side tells
                 moved = plain
             pair.append(plain if moved is None else moved)

@@ -2,9 +2,9 @@
 
 Uncertainties come from following the rocker again with every input moved by its own, as for the circular
 pad; the outline moves as a whole by one caliper reading each way. Two more come from the outline itself: its
-points scattered beside each other, as far as the table shows that they do, and its spacing, from the same face
-with only every second point. Half as many points are wrong by at least twice as much, so that the difference
-is the most that the spacing does, and over the root of three its standard uncertainty (GUM 4.3.7).
+points scattered beside each other, as far as the table shows that they do, and its spacing, from the same
+face with only every second point. Half as many points are wrong by at least twice as much, so that the
+difference is the most that the spacing does, and over the root of three its standard uncertainty (GUM 4.3.7).
 """
 
 from collections.abc import Mapping, Sequence
