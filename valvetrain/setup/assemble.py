@@ -96,7 +96,8 @@ def _lash_without_place(trains: list[Train], lash: Mapping[str, Any]) -> list[Fa
         ("state", "in which state the engine is", 'state = "cold" or state = "hot"'),
     ):
         if lash.get(key) is None:
-            faults.append(Fault("setup.toml [lash]", f"a lash is given and not {what}", f"Write {choices}."))
+            said = f"a lash is given and not {what}"
+            faults.append(Fault("setup.toml [lash]", said, f"Write {choices}."))
     return faults
 
 
