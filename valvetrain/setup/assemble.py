@@ -87,7 +87,7 @@ def assembled(
 
 
 def _lash_without_place(trains: list[Train], lash: Mapping[str, Any]) -> list[Fault]:
-    """Refuse a lash that does not say where it is measured, or in which state: nothing is taken for granted."""
+    """Refuse a lash that does not say where it is measured, or in which state: nothing is assumed."""
     if all(train.lash.lash is None and train.lash.wanted is None for train in trains):
         return []
     faults = []
