@@ -108,7 +108,7 @@ def main():
         proved += best_placement(*case, seconds=0.8).proved
         spent.append(time.process_time() - start)
     print(
-        f"  median {statistics.median(spent) * 1e3:8.0f} ms, worst {max(spent) * 1e3:8.0f} ms of processor time, "
+        f"  median {statistics.median(spent) * 1e3:8.0f} ms, worst {max(spent) * 1e3:8.0f} ms of CPU, "
         f"{proved} of 9 proved the best in 0.8 s"
     )
 
