@@ -1,4 +1,4 @@
-"""What a cam card leaves open, held against 400 lobes of five families on which nothing was tuned."""
+"""What a cam card leaves open, held against 400 lobes of five families that no drawn flank belongs to."""
 
 import numpy as np
 import pytest

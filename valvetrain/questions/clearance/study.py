@@ -75,6 +75,9 @@ class ClearanceResult:
     cam_position: str = output(
         None, 'where the cam stands: as the degree "wheel" found it, or as on its "card"', key=""
     )
+    lobe_source: tuple[str, ...] = output(
+        None, 'where the lobe is known from: "table", "law", "card", or "" where none is described'
+    )
     described: bool = output(None, "False where the sheet holds nothing of the piston at all", key="")
     advance: float = output("angle", "by which the cam was asked to be advanced", key="", default=0.0)
 
@@ -149,6 +152,7 @@ def clearance_study(
             for train in setup.trains
         ),
         cam_position="wheel" if setup.wheel else "card",
+        lobe_source=tuple("" if curve is None else curve.source for curve in inputs.curves),
         described=True,
         advance=advance,
         per_degree_advance=changes["per_degree_advance"],
@@ -197,6 +201,7 @@ def _nothing(setup: Setup) -> ClearanceResult:
         cylinders=cylinders,
         missing=((),) * count,
         cam_position="wheel" if setup.wheel else "card",
+        lobe_source=("",) * count,
         described=False,
         per_degree_advance=paths[:, 0],
         per_lash=paths[:, 0],

@@ -5,8 +5,9 @@ from collections.abc import Iterator
 
 from valvetrain.answers.table import Block, Sentence, columns, known_somewhere, valve_table, verdicts_of
 from valvetrain.answers.verdict import Check
+from valvetrain.questions.clearance.piston_path import SHAPE
 from valvetrain.questions.clearance.study import ClearanceResult
-from valvetrain.setup.units import display_unit, shown
+from valvetrain.setup.units import display_unit, shown, shown_spread
 
 __all__ = ["clearance_tables"]
 
@@ -34,6 +35,7 @@ def clearance_tables(result: ClearanceResult, checks: list[Check], system: str) 
         system,
         verdicts_of(checks, result.valves),
     )
+    yield from _card_leaves(result, system)
     yield from _changes(result, system)
     rows = []
     for index, cylinder in enumerate(result.cylinders):
@@ -68,6 +70,25 @@ def clearance_tables(result: ClearanceResult, checks: list[Check], system: str) 
             "Static: (stroke + clearance volume)/clearance volume. Effective: the same, the stroke counted "
             "from where the intake valve seats at its lash; it says nothing of how the charge moves."
         )
+
+
+def _card_leaves(result: ClearanceResult, system: str) -> Iterator[Block]:
+    """Say how much of the clearance a cam card leaves open."""
+    left = result.clearance.contributions.get(SHAPE)
+    made = [
+        index
+        for index, source in enumerate(result.lobe_source)
+        if source == "card" and not math.isnan(result.clearance.value[index])
+    ]
+    if left is None or not made:
+        return
+    worst = max(2 * abs(float(left[index])) for index in made)
+    yield Sentence(
+        f"Lobes of {', '.join(result.valves[index] for index in made)} are known from the cam card only: the "
+        f"lobes that meet it differ by up to +-{shown_spread(worst, 'length', system)} in clearance, as the "
+        "uncertainty says. ramp_height and ramp_angle in [lobe] narrow it; a lift table, or the clearance "
+        "read with a dial, settles it."
+    )
 
 
 def _changes(result: ClearanceResult, system: str) -> Iterator[Block]:

@@ -38,12 +38,17 @@ def tip_steps(setup: Setup, rocker: RockerResult, checks: Sequence[Check], syste
     """Bring tips that stand apart back to their set: work on seat or valve, as no shim helps them."""
     out = {check.valve for check in checks if check.verdict == "out"}
     heights = height_over_tip(rocker.side.rows)
+    high = {
+        check.valve: check.value for check in checks if check.id == "tip_height" and check.verdict == "out"
+    }
     for plan in rocker.stand.shafts:
-        for index in plan.group.apart:
+        for index in plan.group.members:
             valve = setup.valves[index]
-            if valve not in out:
+            if valve not in out or not (index in plan.group.apart or valve in high):
                 continue
             above = plan.group.middle - float(heights[index])
+            if valve in high and index not in plan.group.apart:
+                above = high[valve]
             train = setup.trains[index]
             stem, height = train.valve.stem_height, train.spring.installed_height
             if stem is None:

@@ -105,7 +105,7 @@ CAM_TOPICS = (
         how=(
             "For a cam that was designed by a law: its name and its angles in cam degrees, from the drawing.",
             "Ramp height and length are worth having for `lash` where the lobe comes from anywhere else, "
-            "too.",
+            "too; beside a cam card they say most of where the valve leaves its seat.",
         ),
         slips=("Crank degrees for cam degrees.",),
     ),
