@@ -65,7 +65,7 @@ class Bench:
         self.runs += 1
         role, rows = self.case.role[0].upper(), []
         # Anchors apart from one another, so that the middle of a set hangs on one of them alone.
-        anchors = [self.usual + 0.12 * k for k in range(self.case.anchors)]
+        anchors = [self.usual + 0.06 * k for k in range(self.case.anchors)]
         for number, knob in enumerate([*knobs, *anchors], start=1):
             for each in "IE":
                 own = knob if each == role else self.usual
@@ -89,7 +89,7 @@ def about(bench, command, limit):
     """Knobs that lead the quantity over its limit, with its doubt there and the step between two of them."""
     case = bench.case
     knobs = np.linspace(*case.knob_range, VALVES)
-    for _ in range(3):
+    for _ in range(4 if case.anchors else 3):
         checks = bench.judged(command, bench.written(knobs))[1]
         values, doubts = np.array([si(each["quantity"]) for each in checks]).T
         known = np.isfinite(values)
