@@ -292,3 +292,23 @@ def test_a_cell_is_no_formula_to_a_spreadsheet_and_is_read_again_as_it_was(remar
 
     valves = tuple(f"{cylinder}{role}" for cylinder in range(1, 7) for role in "IE")
     assert read_wear_log(record, "record.csv", valves, system="inch", instruments={}).remarks == (remark,)
+
+
+def test_a_lobe_lift_of_nothing_beside_a_table(sample, run, edited):
+    folder = sample()
+    text = (folder / "valves.csv").read_text()
+    (folder / "valves.csv").write_text(text.replace(",0.2596,", ",0.0,", 1))
+    rejected(run("rocker", folder), "is not the lobe lift found at 1I, 0.0000 in")
+
+
+@pytest.mark.parametrize("key", ['setback = "35.90 +/- 0.08"', 'pad_arm = "36.00 +/- 0.08"'])
+@pytest.mark.parametrize("command", ["center", "check", "rocker"])
+def test_a_huge_doubt_is_carried_as_far_as_can_be(key, command, sample, document, edited):
+    folder = sample("pump_twin")
+    edited(folder / "setup.toml", (key, key.replace("0.08", "21.5")))
+    answer = document(command, folder)
+    verdicts = {
+        check["id"]: check["verdict"] for check in answer["checks"] if check["id"].startswith("contact")
+    }
+    assert verdicts
+    assert set(verdicts.values()) <= {"unsure", "unmeasured"}
