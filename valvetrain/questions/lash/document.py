@@ -2,6 +2,8 @@
 
 from typing import Any
 
+import numpy as np
+
 from valvetrain.answers.document import quantity_json, series_json, valve_rows
 from valvetrain.questions.lash.answer import LashAnswer
 
@@ -18,7 +20,7 @@ def lash_document(result: LashAnswer, system: str) -> dict[str, Any]:
             for part, value in result.thermal.parts[index]
         ]
         row["growth_lacks"] = list(result.thermal.missing[index])
-    document: dict[str, Any] = {"valves": rows}
+    document: dict[str, Any] = {"valves": rows, "shafts": _shafts(result, system)}
     if result.trend is not None:
         trend = result.trend
         document["against_lash"] = {
@@ -33,3 +35,20 @@ def lash_document(result: LashAnswer, system: str) -> dict[str, Any]:
             ],
         }
     return document
+
+
+def _shafts(result: LashAnswer, system: str) -> list[dict[str, Any]]:
+    """Write the valves of each rocker shaft and how their lash grows, the middle of each role's."""
+    rows = []
+    for name, own in result.shafts.items():
+        grown = {
+            role: np.array([result.growth.value[index] for index in own if result.roles[index] == role])
+            for role in dict.fromkeys(result.roles)
+        }
+        growth = {
+            role: quantity_json(float(np.median(each[np.isfinite(each)])), "length", system)
+            for role, each in grown.items()
+            if np.isfinite(each).any()
+        }
+        rows.append({"shaft": name, "valves": [result.valves[index] for index in own], "growth": growth})
+    return rows
