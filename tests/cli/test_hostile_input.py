@@ -312,3 +312,20 @@ def test_a_huge_doubt_is_carried_as_far_as_can_be(key, command, sample, document
     }
     assert verdicts
     assert set(verdicts.values()) <= {"unsure", "unmeasured"}
+
+
+@pytest.mark.parametrize("depth", ["0.0", '"0.001 in"', '"0.04 in"'])
+def test_a_rocker_too_thin_to_be_drawn(depth, sample, run, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("rocker_depth = 0.14", f"rocker_depth = {depth}"))
+    for command in ("interference", "check"):
+        rejected(run(command, folder), "[shapes] rocker_depth, valves 1I", "too thin", "rocker_outline")
+
+
+def test_what_a_study_refuses_ends_a_report_as_it_ends_a_question(sample, run, edited, tmp_path):
+    folder = sample()
+    edited(folder / "setup.toml", ("rocker_depth = 0.14", "rocker_depth = 0.01"))
+    for line in (("report", "-o", tmp_path / "page.html"), ("next",), ("explain", "rocker_to_retainer")):
+        result = run(line[0], folder, *line[1:])
+        assert result.exit_code == 2, line
+        assert "too thin" in result.stderr
