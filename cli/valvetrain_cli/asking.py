@@ -1,69 +1,36 @@
-"""Asking a question: its studies run, and the command that shows the answer.
+"""The command that asks a question, made from the question itself.
 
-A command file describes its question; this file does for all of them what is the same: reading the sheet,
-running the studies that the question builds on, verdicts, table or JSON, plot, cautions, exit status.
+What is the same for all stands here: reading the sheet, running the studies that the question builds on,
+verdicts, tables or JSON, plot, cautions, exit status.
 """
 
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from valvetrain_cli import questions
+from valvetrain.questions.asking import asked
 from valvetrain_cli.options import doubt_options, shared
+from valvetrain_cli.paths import FilePath
 
 if TYPE_CHECKING:
-    from valvetrain.setup.setup import Setup
-    from valvetrain_cli.question import Question
+    from valvetrain.answers.question import Option, Question
 
-__all__ = ["asked", "question_command"]
-
-
-def asked(
-    setup: "Setup",
-    names: tuple[str, ...],
-    *,
-    of_each: Mapping[str, Mapping[str, Any]] | None = None,
-    **last: Any,
-) -> dict[str, Any]:
-    """Run the studies of the questions named, and of those that they build on.
-
-    Args:
-        setup: the setup.
-        names: of the questions.
-        of_each: question -> options of its study.
-        last: options of the study of the last question named.
-    """
-    results: dict[str, Any] = {}
-    options = {**(of_each or {}), names[-1]: {**(of_each or {}).get(names[-1], {}), **last}}
-    for name in names:
-        _run(setup, name, results, options)
-    return results
+__all__ = ["asked", "asked_or_refused", "question_command", "refusals", "say"]
 
 
-def _run(
-    setup: "Setup", name: str, results: dict[str, Any], options: Mapping[str, Mapping[str, Any]]
-) -> None:
-    if name in results:
-        return
-    wanted = questions.question(name)
-    for other in wanted.needs:
-        _run(setup, other, results, options)
-    results[name] = wanted.study(setup, results, **options.get(name, {}))
-
-
-def question_command(
-    question: "Question", prepare: Callable[..., dict[str, Any]] | None = None
-) -> click.Command:
+def question_command(question: Any, prepare: Callable[..., dict[str, Any]] | None = None) -> click.Command:
     """Make the command that asks a question.
 
     Args:
         question: what is asked.
-        prepare: (setup, the command's own options by name) -> options of the study; it may end the command
-            with `bad_input`. Add the own options as decorators on what is returned.
+        prepare: (setup, the command's own options by name) -> options of the study, for a question that does
+            not bring its own.
     """
+    options: tuple[Option, ...] = getattr(question, "options", ())
 
     @shared
     @doubt_options
@@ -85,9 +52,16 @@ def question_command(
         check_target(plot, force)
         setup = read_sheet(sheet)
         samples = draws_for(setup, samples)
-        options = prepare(setup, **own) if prepare is not None else own
+        to = {
+            taker: {each.argument: own[each.argument] for each in options if taker in each.to.split(",")}
+            for taker in ("study", "figure", "tables")
+        }
+        prepares = prepare or getattr(question, "prepare", None)
+        given = to["study"] if options else own
+        with refusals():
+            of_study = prepares(setup, **given) if prepares is not None else given
         with drawn(samples, seed):
-            results = asked(setup, (question.name,), **options)
+            results = asked_or_refused(setup, (question.name,), **of_study)
         system = units or setup.units
         checks = question.checks(setup, results, system)
         if plot is not None:
@@ -98,7 +72,7 @@ def question_command(
 
                 figure = budget_sheet(setup.title, results[question.name], system, setup.valves)
             else:
-                figure = question.figure(setup, results, system)
+                figure = question.figure(setup, results, system, **to["figure"])
             write_whole(plot, lambda path: saved(figure, path), force)
         result = results[question.name]
         if as_json:
@@ -110,11 +84,10 @@ def question_command(
                 extra["budget"] = budget_document(result, system)
             print_document(question.name, str(sheet), document, checks, question.cautions, system, extra)
         else:
-            from valvetrain_cli.tables import print_cautions, print_to_do
+            from valvetrain_cli.drawing import print_cautions
+            from valvetrain_cli.tables import print_to_do
 
-            question.table(result, checks, system)
-            if question.detail is not None:
-                question.detail(result, checks, system)
+            say(question, result, checks, system, to["tables"])
             print_draws(samples, seed)
             if budget:
                 print_budget(result, system)
@@ -122,4 +95,67 @@ def question_command(
             print_cautions(question.cautions)
         sys.exit(exit_status([check.verdict for check in checks], strict))
 
-    return click.command(question.name, help=question.help)(command)
+    made = click.command(question.name, help=question.help)(command)
+    for each in reversed(options):
+        made = _click_option(each)(made)
+    return made
+
+
+def asked_or_refused(setup: Any, names: tuple[str, ...], **options: Any) -> dict[str, Any]:
+    """Run the studies; what cannot be answered as it was given ends the command with status 2."""
+    with refusals():
+        return asked(setup, names, **options)
+
+
+@contextmanager
+def refusals() -> Iterator[None]:
+    """End the command with status 2 where what was given is refused inside the block."""
+    from valvetrain.answers.question import Refused
+    from valvetrain.setup.faults import SheetError
+    from valvetrain_cli.running import bad_input
+
+    try:
+        yield
+    except (Refused, SheetError) as refused:
+        bad_input([str(fault) for fault in refused.faults])
+
+
+def say(
+    question: "Question", result: Any, checks: list[Any], system: str, of_tables: dict[str, Any] | None = None
+) -> None:
+    """Print what a question says; with options to its tables (asked by itself) its details too."""
+    from valvetrain_cli.drawing import draw
+
+    own: Any = question
+    if not hasattr(own, "tables"):  # its tables are still printed, not described
+        own.table(result, checks, system)
+        if of_tables is not None and own.detail is not None:
+            own.detail(result, checks, system)
+        return
+    draw(question.tables(result, checks, system))
+    if of_tables is not None and question.details is not None:
+        draw(question.details(result, checks, system, **of_tables))
+
+
+def _click_option(option: "Option") -> Callable[[click.Command], click.Command]:
+    """Make the command line's option of a question's."""
+    name = f"--{option.name}/--no-{option.name}" if option.kind == "either" else f"--{option.name}"
+    types: dict[str, Any] = {
+        "number": float,
+        "count": click.IntRange(option.low, option.high),
+        "choice": click.Choice(option.choices),
+        "file": FilePath(dir_okay=False),
+        "text": str,
+    }
+    more: dict[str, Any] = {"help": option.help, "multiple": option.many}
+    if option.kind == "flag":
+        more["is_flag"] = True
+    elif option.kind == "either":
+        more["default"] = option.default
+    else:
+        more |= {"type": types[option.kind], "metavar": option.metavar}
+        if not option.many:
+            more["default"] = option.default
+        if option.kind == "count" and option.default is not None:
+            more["show_default"] = True
+    return click.option(name, option.argument, **more)

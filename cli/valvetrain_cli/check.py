@@ -30,9 +30,9 @@ def command(
     budget: bool,
 ) -> None:
     """Ask every question of the sheet: a verdict for every valve, and what puts it right."""
-    from valvetrain_cli.asking import asked
+    from valvetrain.questions.registry import QUESTIONS, question
+    from valvetrain_cli.asking import asked_or_refused
     from valvetrain_cli.doubt import budget_document, drawn, draws_for, print_budget, print_draws
-    from valvetrain_cli.questions import QUESTIONS, question
     from valvetrain_cli.running import check_target, exit_status, read_sheet, write_whole
 
     check_target(plot, force)
@@ -41,7 +41,7 @@ def command(
     system = units or setup.units
     questions = [each for each in map(question, QUESTIONS) if each.in_check]
     with drawn(samples, seed):
-        results = asked(setup, tuple(each.name for each in questions))
+        results = asked_or_refused(setup, tuple(each.name for each in questions))
     checks = {each.name: each.checks(setup, results, system) for each in questions}
     every = [check for own in checks.values() for check in own]
     # A question that the sheet does not ask advises nothing to be careful with.
@@ -79,13 +79,15 @@ def _print(
     """Print a table a question, then what to do."""
     from rich.text import Text
 
-    from valvetrain_cli.questions import QUESTIONS, question
-    from valvetrain_cli.tables import console, print_cautions, print_to_do
+    from valvetrain.questions.registry import QUESTIONS, question
+    from valvetrain_cli.asking import say
+    from valvetrain_cli.drawing import console, print_cautions
+    from valvetrain_cli.tables import print_to_do
 
     out = console()
     out.print(Text(setup.title, style="bold"))
     for each in questions:
-        each.table(results[each.name], checks[each.name], system)
+        say(each, results[each.name], checks[each.name], system)
     every = [check for own in checks.values() for check in own]
     print_to_do(every, system)
     remarks = {each.name: each.remarks(results[each.name]) for each in questions if each.remarks}

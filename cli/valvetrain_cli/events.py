@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from valvetrain.answers.cautions import TURNING
 from valvetrain_cli.asking import question_command
-from valvetrain_cli.cautions import TURNING
 from valvetrain_cli.question import Question
 
 if TYPE_CHECKING:

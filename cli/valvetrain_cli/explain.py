@@ -43,8 +43,8 @@ def command(first: str, second: str | None, valve: str | None, units: str | None
     in either order.
     """
     from valvetrain.answers.explanation import explained, place_of, quantity_in
+    from valvetrain.questions.asking import asked
     from valvetrain.questions.registry import explanations
-    from valvetrain_cli.asking import asked
     from valvetrain_cli.running import bad_input, read_sheet
 
     sheet, name = _sheet_and_name(first, second)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from valvetrain_cli.cautions import TURNING
+from valvetrain.answers.cautions import TURNING
 from valvetrain_cli.options import shared
+from valvetrain_cli.paths import FilePath
 
 if TYPE_CHECKING:
     from valvetrain.questions.fit.study import FitResult
@@ -53,14 +54,14 @@ Readings that do not fit the rest are named and set aside.
 @click.option(
     "--readings",
     "table",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     required=True,
     help="The table of readings; looked for beside the sheet too.",
 )
 @click.option(
     "-o",
     "--output",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     help="Write the sheet with the inferred values: a new folder, or a .toml file beside the old sheet.",
 )
 @click.option(
@@ -105,7 +106,7 @@ def command(
         with working("fitting"):
             result = fit_study(setup, read_readings(table, table.name, setup), table.name, system, by_role)
     except SheetError as error:
-        bad_input([str(fault) for fault in error.faults])
+        bad_input(error.faults)
     if answer > len(result.answers):
         fit = "1 answer fits" if len(result.answers) == 1 else f"{len(result.answers)} answers fit"
         give = "1" if len(result.answers) == 1 else f"1 to {len(result.answers)}"

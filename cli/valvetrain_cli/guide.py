@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from valvetrain_cli.options import force_option
+from valvetrain_cli.paths import FilePath
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -32,7 +33,7 @@ def _complete(context: click.Context, parameter: click.Parameter, incomplete: st
 @click.option(
     "-o",
     "--output",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     help="Write it as a page: FILE.html. All topics if none is named.",
 )
 @force_option

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from valvetrain_cli.options import force_option, json_option, plot_option, sheet_argument, units_option
+from valvetrain_cli.paths import FilePath
 
 if TYPE_CHECKING:
     from valvetrain.questions.events.lobe_study import LobeResult
@@ -32,7 +33,7 @@ _PEAKS = {
 @click.option(
     "-o",
     "--output",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FilePath(dir_okay=False),
     help="Write the lobe to FILE.csv as a lift table, with its derivatives.",
 )
 @click.option("--step", type=float, default=1.0, metavar="DEGREES", help="Cam degrees between rows; 1.")

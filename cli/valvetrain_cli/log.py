@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from valvetrain_cli.options import sheet_argument
+from valvetrain_cli.paths import FilePath
 
 if TYPE_CHECKING:
     from valvetrain.setup.setup import Setup
@@ -19,7 +20,7 @@ __all__ = ["command"]
 @click.option(
     "--log",
     "record",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FilePath(dir_okay=False),
     required=True,
     help="The record, a CSV file.",
 )
@@ -37,7 +38,7 @@ __all__ = ["command"]
 @click.option(
     "--from",
     "rows",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FilePath(dir_okay=False),
     help="Add every row of this CSV file (same columns) instead of one inspection.",
 )
 def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: str | None) -> None:
@@ -45,6 +46,7 @@ def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: s
 
     The lines that are there are never touched.
     """
+    from valvetrain_cli.asking import refusals
     from valvetrain_cli.running import bad_input, read_sheet
 
     setup = read_sheet(sheet)
@@ -54,9 +56,10 @@ def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: s
         bad_input([f"--from takes its rows from the file; leave out {names}."])
     if rows is None and "valve" not in given:
         bad_input(["--valve: name the valve that was inspected, or give a file of rows with --from."])
-    added = _added(setup, given if rows is None else None, rows)
     try:
-        count = _written(setup, record, new, added)
+        with refusals():
+            added = _added(setup, given if rows is None else None, rows)
+            count = _written(setup, record, new, added)
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         bad_input([f"{record}: cannot be written: {reason}. Nothing was changed."])
@@ -65,9 +68,9 @@ def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: s
 
 def _added(setup: "Setup", given: dict[str, str] | None, rows: Path | None) -> list[dict[str, str]]:
     """Return the rows to add, column -> cell."""
+    from valvetrain.questions.record.reading import read_log
     from valvetrain.setup.faults import SheetError
     from valvetrain.setup.tables.log_columns import LOG_COLUMNS, LOG_SPECS
-    from valvetrain_cli.log_reading import read_log
     from valvetrain_cli.running import bad_input
 
     if given is not None:
@@ -79,7 +82,7 @@ def _added(setup: "Setup", given: dict[str, str] | None, rows: Path | None) -> l
         try:
             table = read_table(rows, rows.name, required=("valve",))
         except SheetError as error:
-            bad_input([str(fault) for fault in error.faults])
+            bad_input(error.faults)
         unknown = [name for name in table.units if name not in LOG_COLUMNS]
         if unknown:
             bad_input(
@@ -124,8 +127,8 @@ def _with_unit(cell: str, unit: str | None) -> str:
 
 def _written(setup: "Setup", record: Path, new: bool, added: list[dict[str, str]]) -> int:
     """Add the rows under a lock; the file is replaced by a whole one that was read back without a fault."""
+    from valvetrain.questions.record.reading import read_log
     from valvetrain.setup.tables.log_file import LogRefusedError, appended
-    from valvetrain_cli.log_reading import read_log
     from valvetrain_cli.running import bad_input
 
     def checked(path: Path) -> int:

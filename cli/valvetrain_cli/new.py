@@ -6,11 +6,13 @@ from pathlib import Path
 
 import click
 
+from valvetrain_cli.paths import FilePath
+
 __all__ = ["command"]
 
 
 @click.command("new")
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.argument("folder", metavar="DIR", type=FilePath())
 @click.option("--cylinders", type=click.IntRange(1, 24), help="Number of cylinders.")
 @click.option("--valves-per-cylinder", type=click.Choice(["2", "4"]), help="2 if left out.")
 @click.option("--units", type=click.Choice(["inch", "metric"]), help="Units of plain numbers in the sheet.")
@@ -31,6 +33,7 @@ def command(
 
     On a terminal it asks for what is left out. Files that exist are never written over.
     """
+    from valvetrain.setup.faults import readable, written_as
     from valvetrain.setup.starter import Described, starter_files
     from valvetrain.setup.starter_words import SHOP_INSTRUMENTS
     from valvetrain_cli.running import bad_input
@@ -61,10 +64,13 @@ def command(
     ]
     if left_out:
         bad_input(left_out)
+    title = title or folder.resolve().name or "engine"
+    if readable(title) != title:
+        bad_input([f"--title {written_as(title)}: write it on one line, in letters that can be seen."])
     assert cylinders is not None
     assert units is not None
     engine = Described(
-        title=title or f"{folder.resolve().name or 'engine'}",
+        title=title,
         cylinders=cylinders,
         valves_per_cylinder=int(valves_per_cylinder or 2),
         units=units,

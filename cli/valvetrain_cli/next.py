@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from valvetrain_cli.cautions import TURNING
+from valvetrain.answers.cautions import TURNING
 from valvetrain_cli.options import json_option, sheet_argument, units_option
 from valvetrain_cli.progress import quiet_option, working
 
@@ -32,9 +32,9 @@ def command(sheet: Path, as_json: bool, units: str | None) -> None:
     uncertainties in the sheet; a verdict that waits for several measurements lists them together. For a
     rocker whose dimensions were inferred, `valvetrain fit` foretells readings too.
     """
+    from valvetrain.questions.asking import asked
     from valvetrain.questions.next.checks import next_measurements
-    from valvetrain_cli.asking import asked
-    from valvetrain_cli.questions import QUESTIONS, question
+    from valvetrain.questions.registry import QUESTIONS, question
     from valvetrain_cli.running import read_sheet
 
     setup = read_sheet(sheet)

@@ -1,11 +1,11 @@
 """Options that commands share."""
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import click
 
+from valvetrain_cli.paths import FilePath
 from valvetrain_cli.progress import quiet_option
 
 __all__ = [
@@ -19,7 +19,7 @@ __all__ = [
     "units_option",
 ]
 
-sheet_argument = click.argument("sheet", type=click.Path(path_type=Path))
+sheet_argument = click.argument("sheet", type=FilePath())
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON document and nothing else."
 )
@@ -30,7 +30,7 @@ units_option = click.option(
 )
 plot_option = click.option(
     "--plot",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FilePath(dir_okay=False),
     help="Draw the result to FILE: .png, .svg or .pdf.",
 )
 force_option = click.option("--force", is_flag=True, help="Write over a file that exists.")

@@ -8,7 +8,7 @@ from rich.padding import Padding
 from rich.table import Table as Printed
 from rich.text import Text
 
-from valvetrain.report.model import Table
+from valvetrain.answers.table import Table
 from valvetrain_cli import tables
 
 __all__ = ["recorded"]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from valvetrain_cli.options import force_option, sheet_argument, strict_option, units_option
+from valvetrain_cli.paths import FilePath
 
 if TYPE_CHECKING:
     from valvetrain.report.model import Page
@@ -24,7 +25,7 @@ FORMATS = (".html", ".htm", ".pdf")
     "-o",
     "--output",
     required=True,
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     help="File to write: .html for a screen and to print from, .pdf for paper alone.",
 )
 @units_option

@@ -7,19 +7,19 @@ from typing import Any
 
 import numpy as np
 
+from valvetrain.answers.question import Question
+from valvetrain.answers.table import worst
 from valvetrain.answers.verdict import Check
+from valvetrain.questions.asking import asked
+from valvetrain.questions.registry import QUESTIONS, question
 from valvetrain.report.card import bench_card
 from valvetrain.report.model import Drawing, Glance, Page
 from valvetrain.report.moving import moving_data
 from valvetrain.report.order import stages
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
-from valvetrain_cli.asking import asked
 from valvetrain_cli.doubt import drawn, draws_for
-from valvetrain_cli.question import Question
-from valvetrain_cli.questions import QUESTIONS, question
 from valvetrain_cli.report_sections import section
-from valvetrain_cli.tables import worst
 
 __all__ = ["report_page"]
 

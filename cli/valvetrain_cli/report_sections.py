@@ -5,12 +5,13 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from valvetrain.answers.question import Question
+from valvetrain.answers.table import Table
 from valvetrain.answers.verdict import Check
-from valvetrain.report.model import Drawing, Explained, Section, Table, Verdict
+from valvetrain.report.model import Drawing, Explained, Section, Verdict
 from valvetrain.report.order import allowed, in_words
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown, written_unit
-from valvetrain_cli.question import Question
 from valvetrain_cli.recorded import recorded
 
 if TYPE_CHECKING:
@@ -32,23 +33,35 @@ def section(
     """Collect one question's section."""
     result = results[question.name]
 
-    def prints() -> None:
-        question.table(result, checks, system)
-        if question.detail is not None:
-            question.detail(result, checks, system)
-
     return Section(
         name=question.name,
         question=question.help,
         verdicts=tuple(_verdict(check, system) for check in checks if check.verdict != "ok"),
         summary=_summary(checks),
-        blocks=recorded(prints),
+        blocks=_blocks(question, result, checks, system),
         limits=_limits(checks, system),
         budget=_budget(result, system),
         drawing=drawing,
         explained=_explained(setup, results, question.name, system),
         cautions=question.cautions,
     )
+
+
+def _blocks(question: Question, result: Any, checks: list[Check], system: str) -> tuple[Table | str, ...]:
+    """Take what the question says, its details too."""
+    own: Any = question
+    if not hasattr(own, "tables"):  # its tables are still printed, not described
+
+        def prints() -> None:
+            own.table(result, checks, system)
+            if own.detail is not None:
+                own.detail(result, checks, system)
+
+        return recorded(prints)
+    blocks = [*question.tables(result, checks, system)]
+    if question.details is not None:
+        blocks += question.details(result, checks, system)
+    return tuple(block.spelled if isinstance(block, Table) else block.text.strip() for block in blocks)
 
 
 def _verdict(check: Check, system: str) -> Verdict:

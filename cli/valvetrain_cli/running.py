@@ -2,7 +2,7 @@
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -12,27 +12,37 @@ __all__ = ["bad_input", "check_target", "exit_status", "read_sheet", "reason", "
 
 FORMATS = (".png", ".svg", ".pdf")
 
+MOST = 20
+"""Faults that are told; of more the number is."""
+
 TAKEN = "exists already. Give another name, or --force to write over it."
 
 
-def bad_input(lines: list[str]) -> NoReturn:
+def bad_input(lines: Sequence[object]) -> NoReturn:
     """Print one line a fault on stderr and leave with status 2."""
+    from valvetrain.setup.faults import readable
+
     count = len(lines)
     click.echo(f"valvetrain: {count} fault{'s' if count > 1 else ''} in what was given", err=True)
-    for line in lines:
-        click.echo(f"  {line}", err=True)
+    for line in lines[:MOST]:
+        click.echo(f"  {readable(str(line), 4000)}", err=True)
+    if count > MOST:
+        click.echo(f"  and {count - MOST} more: mend these first.", err=True)
     sys.exit(2)
 
 
 def read_sheet(path: Path) -> Any:
     """Read a setup sheet; its faults are printed and end the command."""
-    from valvetrain.setup.faults import SheetError
+    from valvetrain.setup.faults import SheetError, readable
     from valvetrain.setup.read import read_setup
 
     try:
-        return read_setup(path)
+        setup = read_setup(path)
     except SheetError as error:
-        bad_input([str(fault) for fault in error.faults])
+        bad_input(error.faults)
+    for file in setup.outside:
+        click.echo(f"valvetrain: reads {readable(file)}, which lies outside the sheet's folder", err=True)
+    return setup
 
 
 def check_target(path: Path | None, force: bool, formats: tuple[str, ...] = FORMATS) -> None:

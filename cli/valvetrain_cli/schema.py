@@ -4,6 +4,8 @@ import json
 
 import click
 
+from valvetrain_cli.streams import print_utf8
+
 __all__ = ["command"]
 
 
@@ -12,4 +14,4 @@ def command() -> None:
     """Print the setup sheet's JSON Schema."""
     from valvetrain.setup.schema import json_schema
 
-    click.echo(json.dumps(json_schema(), indent=2))
+    print_utf8(json.dumps(json_schema(), indent=2))

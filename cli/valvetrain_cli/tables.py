@@ -12,6 +12,7 @@ from rich.text import Text
 from valvetrain.answers.quantity import Quantity
 from valvetrain.answers.verdict import WAITS, Check
 from valvetrain.setup.units import limit_shown, shown, shown_spread, written_unit
+from valvetrain_cli.drawing import console as terminal
 
 __all__ = [
     "RECORDER",
@@ -37,17 +38,8 @@ RECORDER: ContextVar[Console | None] = ContextVar("RECORDER", default=None)
 
 
 def console() -> Console:
-    """Return the console for human output: as wide as a terminal, or 110 columns when there is none.
-
-    Brackets are brackets, not markup: names and sentences come from the sheet.
-    """
-    import sys
-
-    recorder = RECORDER.get()
-    if recorder is not None:
-        return recorder
-    wide = Console(highlight=False, markup=False)
-    return wide if sys.stdout.isatty() else Console(highlight=False, markup=False, width=110)
+    """Return the console for human output, or what a page is made from."""
+    return RECORDER.get() or terminal()
 
 
 def cells(quantity: Quantity, system: str) -> list[str]:

@@ -10,12 +10,11 @@ import pytest
 from tests.engine_folders import engine_folder
 from valvetrain.answers.explanation import explained, quantity_in
 from valvetrain.answers.quantity import Quantity
-from valvetrain.questions.registry import explanations
+from valvetrain.questions.asking import asked
+from valvetrain.questions.registry import QUESTIONS as ORDER
+from valvetrain.questions.registry import explanations, question
 from valvetrain.setup.read import read_setup
 from valvetrain.setup.units import from_si
-from valvetrain_cli.asking import asked
-from valvetrain_cli.questions import QUESTIONS as ORDER
-from valvetrain_cli.questions import question
 
 QUESTIONS = (*ORDER, "heights")
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from valvetrain_cli.questions import QUESTIONS
+from valvetrain.questions.registry import QUESTIONS
 
 PLANTED = {
     ("sweep_width", "2E"),

@@ -4,9 +4,9 @@ from itertools import pairwise
 
 import pytest
 
+from valvetrain.questions.asking import asked
+from valvetrain.questions.registry import question
 from valvetrain.setup.read import read_setup
-from valvetrain_cli.asking import asked
-from valvetrain_cli.questions import question
 
 
 @pytest.mark.parametrize(

@@ -1,12 +1,11 @@
-"""Doubt of slope and area of a lobe, held against lobes of an own polynomial that no motion law here has."""
+"""Doubt of a table's slope and of a card's area, held against lobes of an own polynomial (invented)."""
 
 import numpy as np
 import pytest
-from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from valvetrain.mechanics.cam.card import lift_curve_from_card
-from valvetrain.mechanics.cam.curve_doubt import CARD_SLOPE, card_area_doubt, table_slope_doubt
+from valvetrain.mechanics.cam.curve_doubt import card_area_doubt, table_slope_doubt
 from valvetrain.mechanics.cam.events import crossings
 from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
 
@@ -40,34 +39,16 @@ class Polynomial:
         at, step = self.half_width(level), 1e-4
         return abs(self.lift(at + step) - self.lift(at - step)) / np.radians(2 * step)
 
-    def area(self) -> float:
-        return np.radians(2 * quad(self.lift, 0, self.half + self.length, limit=200)[0])
-
 
 LOBES = [
     Polynomial(half, height * 1e-3, length)
     for half in (60.0, 68.0)
     for height, length in ((0.15, 18.0), (0.22, 22.0), (0.3, 30.0))
 ]
-CARDS = [(0.15e-3, 1.27e-3), (0.5e-3, 1.27e-3), (0.15e-3, 0.5e-3, 1.27e-3), (0.15e-3, 1.27e-3, 5e-3)]
 
 
 def _card(lobe: Polynomial, lifts: tuple[float, ...]) -> np.ndarray:
     return np.array([np.radians(2 * lobe.half_width(level)) for level in lifts])
-
-
-def test_area_of_a_card_lies_within_its_doubt() -> None:
-    off = []
-    for lobe in LOBES:
-        for lifts in CARDS:
-            widths = _card(lobe, lifts)
-            curve = lift_curve_from_card(lifts, widths, LIFT)
-            grid = np.linspace(-np.pi, np.pi, 8001)
-            found = float(np.sum(curve.lift(grid)) * (grid[1] - grid[0]))
-            off.append((found / lobe.area() - 1) / card_area_doubt(lifts, widths, np.zeros(len(lifts)), LIFT))
-    assert np.max(np.abs(off)) < 2.0
-    # And the doubt is not a number that covers anything.
-    assert np.sqrt(np.mean(np.square(off))) > 0.3
 
 
 def test_area_moves_with_the_durations_as_its_doubt_says() -> None:
@@ -79,20 +60,8 @@ def test_area_moves_with_the_durations_as_its_doubt_says() -> None:
         return float(np.sum(lift_curve_from_card(lifts, wide, LIFT).lift(grid)) * (grid[1] - grid[0]))
 
     sides = [(area(widths + move * row) - area(widths - move * row)) / 2 for row in np.eye(3)]
-    shape = card_area_doubt(lifts, widths, np.zeros(3), LIFT)
-    written = np.sqrt(card_area_doubt(lifts, widths, np.full(3, move), LIFT) ** 2 - shape**2)
+    written = card_area_doubt(lifts, widths, np.full(3, move), LIFT)
     assert written == pytest.approx(np.linalg.norm(sides) / area(widths), rel=0.25)
-
-
-def test_slope_of_a_card_where_lash_is_taken_up_lies_within_its_doubt() -> None:
-    levels = np.array([0.15e-3, 0.2e-3, 0.28e-3])
-    off = []
-    for lobe in LOBES:
-        curve = lift_curve_from_card(CARDS[0], _card(lobe, CARDS[0]), LIFT)
-        found = curve.velocity(crossings(curve, levels).opening)
-        off.append(found / [lobe.slope(level) for level in levels] - 1)
-    assert np.max(np.abs(off)) < 2 * CARD_SLOPE
-    assert np.max(np.abs(off)) > 0.2  # what the lash alone would never have shown
 
 
 def test_slope_of_a_noisy_table_lies_within_its_doubt() -> None:

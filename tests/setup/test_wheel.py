@@ -46,4 +46,4 @@ def test_every_module_and_data_file_is_there(wheel):
 def test_command(wheel):
     _, texts = wheel
     (entry,) = [text for name, text in texts.items() if name.endswith("entry_points.txt")]
-    assert "valvetrain = valvetrain_cli.main:main" in entry
+    assert "valvetrain = valvetrain_cli.start:start" in entry

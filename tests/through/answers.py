@@ -17,7 +17,7 @@ FACTORS = {
     "": 1.0, "mm": 1e-3, "in": INCH, "um": 1e-6, "uin": INCH * 1e-6, "m": 1.0, "ft": 12 * INCH,
     "deg": np.pi / 180, "%": 0.01, "rpm": np.pi / 30, "Hz": 1.0, "s": 1.0,
     "N": 1.0, "lbf": FORCE, "N/mm": 1e3, "lbf/in": FORCE / INCH, "kN/mm": 1e6,
-    "MPa": 1e6, "kPa": 1e3, "Pa": 1.0, "psi": FORCE / INCH**2,
+    "MPa": 1e6, "MPa*m/s": 1e6, "kPa": 1e3, "Pa": 1.0, "psi": FORCE / INCH**2,
     "g": 1e-3, "kg": 1.0, "lbm": POUND, "kg*mm**2": 1e-6, "lbm*in**2": POUND * INCH**2,
     "N*m": 1.0, "lbf*in": FORCE * INCH, "N*mm": 1e-3, "m/s": 1.0, "ft/s": 12 * INCH,
     "mm/deg": 1e-3 * 180 / np.pi, "in/deg": INCH * 180 / np.pi,

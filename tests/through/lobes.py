@@ -23,7 +23,11 @@ LAWS = {
 
 
 class Lobe:
-    """Dwell, rise, nose dwell, return without ramps; angles [cam rad] from the nose's middle, lift [m]."""
+    """Dwell, rise, nose dwell, return without ramps; lift [m] over cam angle [rad].
+
+    Angles count from the lobe center: the middle between the two places 1.27 mm (0.050 in) below full lift,
+    where a dial would read it.
+    """
 
     def __init__(self, law: str, lift: float, rise: float, back: float | None = None, dwell: float = 0.0):
         self.u = np.linspace(0.0, 1.0, 8001)
@@ -32,13 +36,16 @@ class Lobe:
         way = cumulative_simpson(speed, x=self.u, initial=0.0)
         self.factors = way / way[-1], speed / way[-1], acceleration / way[-1]
         self.height, self.rise, self.back, self.dwell = lift, rise, back or rise, dwell
+        below = 1 - np.interp(1 - 1.27e-3 / lift, self.factors[0], self.u)
+        self.center = below * (self.back - self.rise) / 2
+        """Of the lobe, from the middle of its nose."""
 
     def curves(self, angle: Any) -> tuple[Any, Any, Any]:
         """Lift, and its first two derivatives by cam angle [rad]."""
-        angle = np.asarray(angle, float)
+        angle = np.asarray(angle, float) + self.center
         flank = np.where(angle < 0, self.rise, self.back)
         u = np.clip(1 - (np.abs(angle) - self.dwell / 2) / flank, 0.0, 1.0)
-        inside = (u > 0) & (u < 1)
+        inside = (u > 0) & ((u < 1) | (self.dwell == 0))
         s, v, a = (np.interp(u, self.u, each) for each in self.factors)
         sign = np.where(angle < 0, 1.0, -1.0)
         return (

@@ -154,7 +154,11 @@ class Lobe:
         "angle", "cam degrees of the law's dwell at full lift", low=0.0, high=1.5, instrument="exact"
     )
     ramp_height: Measured | None = quantity(
-        "length", "height of the law's opening and closing ramps", low=0.0, high=0.002, instrument="exact"
+        "length",
+        "height of both ramps at the tappet, of a law or as the cam's maker states it",
+        low=0.0,
+        high=0.002,
+        instrument="exact",
     )
     ramp_angle: Measured | None = quantity(
         "angle", "cam degrees of each ramp", low=0.0, high=1.2, instrument="exact"

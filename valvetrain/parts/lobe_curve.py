@@ -6,7 +6,7 @@ from valvetrain.mechanics.cam.card import lift_curve_from_card, lift_curve_from_
 from valvetrain.mechanics.cam.law_lobe import LawLobe
 from valvetrain.mechanics.cam.lift_curve import LiftCurve, lift_curve_from_law
 from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
-from valvetrain.parts.card import card_figures, card_lobe_lift
+from valvetrain.parts.card_flanks import CardFlanks, card_flanks
 from valvetrain.parts.lobe import Lobe
 from valvetrain.parts.measured import Measured
 
@@ -37,14 +37,9 @@ def lobe_curve(lobe: Lobe) -> LiftCurve | None:
         returning = lobe.return_angle or lobe.rise_angle
         flanks = (lobe.rise_angle.value, returning.value, _or_zero(lobe.nose_dwell))
         return _from_law(lobe.law, lobe.lift.value, *flanks, *opening, *closing)
-    figures = card_figures(lobe)
-    if figures is not None:
-        lift = card_lobe_lift(lobe)
-        if lift is None:
-            raise ValueError("a cam card needs the lobe lift, or its valve lift, beside its figures")
-        if figures.placed:
-            return _from_events(figures.lifts, figures.opening, figures.closing, lift)
-        return _from_card(figures.lifts, figures.durations, lift)
+    card = card_flanks(lobe)
+    if card is not None:
+        return _from_card(card)
     return None
 
 
@@ -84,15 +79,13 @@ def _from_law(
 
 
 @functools.lru_cache(maxsize=64)
-def _from_card(lifts: tuple[float, ...], angles: tuple[float, ...], lobe_lift: float) -> LiftCurve:
-    return lift_curve_from_card(lifts, angles, lobe_lift)
-
-
-@functools.lru_cache(maxsize=64)
-def _from_events(
-    lifts: tuple[float, ...], opening: tuple[float, ...], closing: tuple[float, ...], lobe_lift: float
-) -> LiftCurve:
-    return lift_curve_from_event_angles(lifts, opening, closing, lobe_lift)
+def _from_card(card: CardFlanks) -> LiftCurve:
+    figures, likely = card.figures, (card.opening, card.closing)
+    if card.alike:
+        return lift_curve_from_card(figures.lifts, figures.durations, card.lobe_lift, card.opening)
+    return lift_curve_from_event_angles(
+        figures.lifts, figures.opening, figures.closing, card.lobe_lift, likely
+    )
 
 
 def _or_zero(measured: Measured | None) -> float:

@@ -1,7 +1,10 @@
 """Work done beside this process, where the system can copy a process as it stands."""
 
 import multiprocessing
+import os
 import pickle
+import signal
+import threading
 import warnings
 from collections.abc import Callable, Mapping
 from multiprocessing.connection import Connection
@@ -40,6 +43,9 @@ def beside(jobs: Mapping[str, Job], workers: int) -> dict[str, Job]:
 
 def _work(there: Connection, jobs: Mapping[str, Job]) -> None:
     """Run jobs one after another, and send what each gives."""
+    # Who stops the run from the keyboard stops the first process, which ends this one; so does a kill of it.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     for name, job in jobs.items():
         try:
             answer: tuple[bool, Any] = (True, job())
@@ -50,6 +56,14 @@ def _work(there: Connection, jobs: Mapping[str, Job]) -> None:
         except (pickle.PicklingError, TypeError):
             there.send((name, False, RuntimeError(str(answer[1]))))
     there.close()
+
+
+def _end_with_parent() -> None:
+    """Wait for the end of the process that this one is a copy of, and end with it."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _answers(here: Connection, process: Any, jobs: Mapping[str, Job], own: list[str]) -> dict[str, Job]:

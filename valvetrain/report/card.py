@@ -5,9 +5,10 @@ from typing import Any
 
 import numpy as np
 
+from valvetrain.answers.table import Table
 from valvetrain.answers.verdict import Check
 from valvetrain.questions.center.words import shims_words
-from valvetrain.report.model import BLANK, BOX, BenchCard, Table
+from valvetrain.report.model import BLANK, BOX, BenchCard
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit, shown
 

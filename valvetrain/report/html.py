@@ -6,8 +6,9 @@ import json
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
+from valvetrain.answers.table import Table
 from valvetrain.report.figures import data_address
-from valvetrain.report.model import BOX, Page, Table
+from valvetrain.report.model import BOX, Page
 
 if TYPE_CHECKING:
     from jinja2 import Environment

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from valvetrain.answers.table import Table
+
 __all__ = [
     "BLANK",
     "BOX",
@@ -15,28 +17,8 @@ __all__ = [
     "Section",
     "Stage",
     "Step",
-    "Table",
     "Verdict",
 ]
-
-
-@dataclass(frozen=True)
-class Table:
-    """One table.
-
-    Attributes:
-        caption: its title, with the units.
-        columns: headers; the first column names the rows.
-        rows: cells as text.
-        known: the last row, to what each column is known; empty where there is none.
-        words: places of columns that hold words, so that they stand at the left.
-    """
-
-    caption: str
-    columns: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    known: tuple[str, ...] = ()
-    words: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)

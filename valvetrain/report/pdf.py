@@ -4,8 +4,9 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
+from valvetrain.answers.table import Table
 from valvetrain.report.html import WORDS
-from valvetrain.report.model import Page, Section, Stage, Table
+from valvetrain.report.model import Page, Section, Stage
 from valvetrain.report.pdf_parts import Parts, Plot
 
 __all__ = ["pdf_page"]

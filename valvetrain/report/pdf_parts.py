@@ -11,7 +11,8 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.platypus import Flowable, LongTable, Paragraph, TableStyle
 
-from valvetrain.report.model import BOX, Table
+from valvetrain.answers.table import Table
+from valvetrain.report.model import BOX
 
 __all__ = ["Parts", "Plot"]
 

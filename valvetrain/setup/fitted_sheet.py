@@ -10,7 +10,7 @@ from typing import Any
 from valvetrain.parts.correlation import Correlation
 from valvetrain.setup.schema import ROLES
 from valvetrain.setup.tables.correlation import correlation_text
-from valvetrain.setup.tables.csv_file import read_table, split_table
+from valvetrain.setup.tables.csv_file import plain_cell, read_table, split_table
 from valvetrain.setup.units import display_unit, from_si
 
 __all__ = ["CORRELATION_FILE", "HEIGHTS_FILE", "NewValue", "fitted_files"]
@@ -146,5 +146,5 @@ def _with_heights(table: Path | None, heights: Mapping[str, tuple[float, float]]
     rows = {cells_["valve"].upper(): cells_ for _, cells_ in read_table(table, table.name).rows}
     for valve, cell in cells.items():
         row = rows.get(valve, {"valve": valve})
-        writer.writerow([*(row.get(name, "") for name in kept), cell])
+        writer.writerow([*(plain_cell(row.get(name, "")) for name in kept), cell])
     return out.getvalue()

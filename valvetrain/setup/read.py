@@ -1,8 +1,7 @@
 """Reading a setup sheet: a folder with `setup.toml` and the tables it names, turned into a `Setup`."""
 
 import dataclasses
-import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -12,46 +11,64 @@ from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
 from valvetrain.parts.wheel import WheelReading
 from valvetrain.setup.assemble import assembled
-from valvetrain.setup.faults import Fault, SheetError, nearest
+from valvetrain.setup.contents import Contents, reading
+from valvetrain.setup.faults import Fault, SheetError, written_as
 from valvetrain.setup.plausible import faults_of
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS, quantity_type, sheet_model
+from valvetrain.setup.schema_faults import schema_fault
 from valvetrain.setup.setup import Setup
+from valvetrain.setup.sheet_text import FILE, parsed, sheet_file
 from valvetrain.setup.tables.clearance_readings import read_clearance_readings
 from valvetrain.setup.tables.height_changes import read_height_changes
 from valvetrain.setup.tables.lift_table import read_lift_table
 from valvetrain.setup.tables.load_tests import read_load_tests
+from valvetrain.setup.tables.named import PARTS, TABLE_KEYS, Shelf
 from valvetrain.setup.tables.oil import read_oil_layouts, read_oil_network
 from valvetrain.setup.tables.outlines import read_pad_outline, read_part_outline
 from valvetrain.setup.tables.valves import ValveRow, read_valve_table, valve_names
 from valvetrain.setup.units import SYSTEMS
 
-__all__ = ["read_setup"]
-
-FILE = "setup.toml"
-
-# keys that name a table: section, key, reader
-_TABLE_READERS: tuple[tuple[str, str, Callable[..., Any]], ...] = (
-    ("lobe", "table", read_lift_table),
-    *((spring, "tests", read_load_tests) for spring in ("spring", "middle_spring", "inner_spring")),
-    ("rocker", "pad_outline", read_pad_outline),
-    ("piston", "readings", read_clearance_readings),
-    ("oil", "network", read_oil_network),
-    ("oil", "layouts", read_oil_layouts),
-    *(("shapes", f"{part}_outline", read_part_outline) for part in ("rocker", "retainer", "seal", "stand")),
-)
+__all__ = ["read_setup", "sheet_file"]
 
 
-def read_setup(path: str | Path) -> Setup:
+# readers of the tables that keys of sections name
+_READERS: dict[str, Callable[..., Any]] = {
+    "table": read_lift_table,
+    "tests": read_load_tests,
+    "pad_outline": read_pad_outline,
+    "readings": read_clearance_readings,
+    "network": read_oil_network,
+    "layouts": read_oil_layouts,
+    **{f"{part}_outline": read_part_outline for part in PARTS},
+}
+
+# Of so many faults each is told in full; what is not known takes a search for the nearest name.
+_IN_FULL = 25
+
+
+def read_setup(path: str | Path, contents: Mapping[Path, bytes | str] | None = None) -> Setup:
     """Read the sheet in the folder `path`, or the `setup.toml` that it names.
+
+    Args:
+        path: the folder or the file.
+        contents: what stands in some of its files, instead of what is on the disk.
 
     Raises:
         SheetError: with every fault found in the sheet and its tables.
     """
-    toml = _toml_file(Path(path))
-    raw = _parsed(toml)
+    kept: Contents = dict(contents or {})
+    with reading(kept):
+        setup = _read(path)
+    return dataclasses.replace(setup, contents=kept)
+
+
+def _read(path: str | Path) -> Setup:
+    """Read the sheet and its tables."""
+    toml = sheet_file(Path(path))
+    raw = parsed(toml)
     system = raw.get("sheet", {}).get("units") if isinstance(raw.get("sheet"), dict) else None
     if system not in SYSTEMS:
-        found = "is missing" if system is None else f"is {system!r}"
+        found = "is missing" if system is None else f"is {written_as(system)}"
         raise SheetError(
             [
                 Fault(
@@ -66,25 +83,27 @@ def read_setup(path: str | Path) -> Setup:
     try:
         sheet = sheet_model(_present(raw)).model_validate(raw, context=context)
     except ValidationError as error:
-        raise SheetError(_fault(entry) for entry in error.errors(include_url=False)) from error
+        entries = error.errors(include_url=False, include_context=True)
+        raise SheetError(
+            schema_fault(each, place < _IN_FULL) for place, each in enumerate(entries)
+        ) from error
     sections = {name: _given(getattr(sheet, name)) for name in SECTIONS}
     engine = sections["engine"]
     names = _names(engine)
     faults: list[Fault] = []
     rows: dict[str, ValveRow] = {}
     tables = _given(getattr(sheet, "tables", None))
+    shelf = Shelf(toml.parent)
     if "valves" in tables:
         try:
-            rows = read_valve_table(
-                toml.parent / tables["valves"], tables["valves"], names, system=system, instruments=known
-            )
+            rows = shelf.read(read_valve_table, tables["valves"], names, system=system, instruments=known)
         except SheetError as error:
             faults += error.faults
     heights: tuple[HeightChange, ...] = ()
     if "heights" in tables:
         try:
-            heights = read_height_changes(
-                toml.parent / tables["heights"], tables["heights"], names, system=system, instruments=known
+            heights = shelf.read(
+                read_height_changes, tables["heights"], names, system=system, instruments=known
             )
         except SheetError as error:
             faults += error.faults
@@ -93,7 +112,7 @@ def read_setup(path: str | Path) -> Setup:
         from valvetrain.setup.tables.correlation import read_correlation
 
         try:
-            correlation = read_correlation(toml.parent / tables["correlation"], tables["correlation"])
+            correlation = shelf.read(read_correlation, tables["correlation"])
         except SheetError as error:
             faults += error.faults
     wheel: tuple[WheelReading, ...] = ()
@@ -101,12 +120,10 @@ def read_setup(path: str | Path) -> Setup:
         from valvetrain.setup.tables.wheel_readings import read_wheel_readings
 
         try:
-            wheel = read_wheel_readings(
-                toml.parent / tables["wheel"], tables["wheel"], names, system=system, instruments=known
-            )
+            wheel = shelf.read(read_wheel_readings, tables["wheel"], names, system=system, instruments=known)
         except SheetError as error:
             faults += error.faults
-    faults += _read_named_tables(sections, toml.parent, system, known)
+    faults += _read_named_tables(sections, shelf, system, known)
     if faults:
         raise SheetError(faults)
     limits = {name: _given(each) for name, each in _given(getattr(sheet, "limits", None)).items()}
@@ -122,7 +139,9 @@ def read_setup(path: str | Path) -> Setup:
         heights=heights,
         feeler=known["feeler"][1],
     )
-    setup = dataclasses.replace(setup, correlation=correlation, instruments=known, wheel=wheel)
+    setup = dataclasses.replace(
+        setup, correlation=correlation, instruments=known, wheel=wheel, outside=tuple(shelf.outside)
+    )
     faults = faults_of(setup)
     if faults:
         raise SheetError(faults)
@@ -154,36 +173,6 @@ def _present(raw: dict[str, Any], path: str = "") -> frozenset[str]:
     return frozenset(paths)
 
 
-def _toml_file(path: Path) -> Path:
-    """Find the sheet's TOML file."""
-    toml = path / FILE if path.is_dir() else path
-    if not path.exists():
-        raise SheetError(
-            [Fault(str(path), "does not exist", "Give the folder that holds setup.toml, or the file itself.")]
-        )
-    if not toml.exists():
-        raise SheetError(
-            [Fault(str(path), "this folder holds no setup.toml", "Give the folder of a setup sheet.")]
-        )
-    return toml
-
-
-def _parsed(toml: Path) -> dict[str, Any]:
-    """Parse the TOML text."""
-    try:
-        return tomllib.loads(toml.read_text(encoding="utf-8-sig"))
-    except tomllib.TOMLDecodeError as error:
-        mend = "Mend that line."
-        if "invalid value" in str(error).lower():
-            mend = "Write a value behind the =, words in quotes; or put # before the line if it is unknown."
-        raise SheetError([Fault(FILE, f"is not valid TOML: {error}", mend)]) from error
-    except UnicodeDecodeError as error:
-        raise SheetError([Fault(FILE, "is not UTF-8 text", "Save it as UTF-8.")]) from error
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise SheetError([Fault(FILE, f"cannot be read: {reason}", "Check the file.")]) from error
-
-
 def _instruments(raw: dict[str, Any], system: str) -> dict[str, tuple[str, float]]:
     """Return the instruments' uncertainties, the sheet's own over the defaults.
 
@@ -211,59 +200,6 @@ def _instruments(raw: dict[str, Any], system: str) -> dict[str, tuple[str, float
     return known
 
 
-def _fault(entry: Any) -> Fault:
-    """Turn one of pydantic's errors into a fault in shop words."""
-    path = [str(step) for step in entry["loc"]]
-    where = _where(path)
-    kind, written = entry["type"], entry["input"]
-    if kind == "extra_forbidden":
-        model: Any = sheet_model()
-        for step in path[:-1]:
-            field = model.model_fields.get(step)
-            if field is None:
-                if step.isdigit():
-                    continue
-                break
-            model = _model_of(field.annotation)
-        what = "section" if len(path) == 1 else "key"
-        homes = [
-            f"[{name}]"
-            for name, part in SECTIONS.items()
-            if any(field.name == path[-1] for field in dataclasses.fields(part))
-        ]
-        if what == "key" and homes and len(homes) <= 3:
-            return Fault(where, "this key does not belong here", f"Move it to {' or '.join(homes)}.")
-        return Fault(where, f"this {what} is not known", nearest(path[-1], model.model_fields))
-    if kind == "literal_error":
-        return Fault(where, f"{written!r} is not allowed", f"Write {entry['ctx']['expected']}.")
-    if kind == "missing":
-        return Fault(where, "is missing", "Add it.")
-    if kind == "value_error":
-        return Fault(where, str(entry["ctx"]["error"]), "Correct it, or leave it out if it is unknown.")
-    if kind in ("model_type", "model_attributes_type"):
-        return Fault(
-            where, f"{written!r} is not a section", f"Write it as [{'.'.join(path)}] with its keys below."
-        )
-    return Fault(where, f"{written!r}: {entry['msg'].lower()}", "Correct it.")
-
-
-def _model_of(annotation: Any) -> Any:
-    """Return the model inside an annotation such as list[Model]."""
-    while not (isinstance(annotation, type) and issubclass(annotation, BaseModel)):
-        annotation = annotation.__args__[0]
-    return annotation
-
-
-def _where(path: list[str]) -> str:
-    """Name a key as it stands in the file."""
-    if len(path) == 1:
-        return f"{FILE} [{path[0]}]"
-    section = path[0]
-    for step in path[1:-1]:
-        section += f" entry {int(step) + 1}" if step.isdigit() else f".{step}"
-    return f"{FILE} [{section}] {path[-1]}"
-
-
 def _given(model: Any) -> dict[str, Any]:
     """Return the keys that a section gives."""
     if model is None:
@@ -288,12 +224,13 @@ def _names(engine: dict[str, Any]) -> tuple[str, ...]:
 
 
 def _read_named_tables(
-    sections: dict[str, dict[str, Any]], folder: Path, system: str, known: dict[str, tuple[str, float]]
+    sections: dict[str, dict[str, Any]], shelf: Shelf, system: str, known: dict[str, tuple[str, float]]
 ) -> list[Fault]:
     """Replace the file names of lift tables and load tests by what is in them."""
     faults: list[Fault] = []
     read: dict[tuple[str, str], Any] = {}
-    for section, key, reader in _TABLE_READERS:
+    for section, key in TABLE_KEYS:
+        reader = _READERS[key]
         for role in (None, *ROLES):
             given = sections[section] if role is None else sections[section].get(role)
             if given is not None and isinstance(given, BaseModel):
@@ -304,10 +241,10 @@ def _read_named_tables(
             name = given[key]
             try:
                 if (key, name) not in read:
-                    read[(key, name)] = reader(folder / name, name, system=system, instruments=known)
+                    read[(key, name)] = shelf.read(reader, name, system=system, instruments=known)
                 given[key] = read[(key, name)]
             except SheetError as error:
-                faults += [fault for fault in error.faults if fault not in faults]
+                faults = list(dict.fromkeys([*faults, *error.faults]))
     for section in PER_ROLE:
         for role in ROLES:
             if isinstance(sections[section].get(role), BaseModel):

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 
@@ -58,7 +59,9 @@ class Setup:
         record: how the record of inspections is kept.
         wheel: degree-wheel readings, in the table's order.
         correlation: of values that were inferred together; None where nothing was.
+        contents: what stood in the files from which it was read.
         instruments: name -> (dimension, standard uncertainty of one reading [SI], or share of it).
+        outside: files that were read and lie outside the sheet's folder.
     """
 
     sheet: str
@@ -77,7 +80,9 @@ class Setup:
     record: Record = field(default_factory=Record)
     wheel: tuple[WheelReading, ...] = ()
     correlation: Correlation | None = None
+    contents: Mapping[Path, bytes | str] = field(default_factory=dict, repr=False, compare=False)
     instruments: Mapping[str, tuple[str, float]] = field(default_factory=lambda: DEFAULT_UNCERTAINTY)
+    outside: tuple[str, ...] = ()
 
     @property
     def valves(self) -> tuple[str, ...]:

@@ -1,16 +1,21 @@
 """Units at the boundary: dimensions, the two unit systems, conversion to and from SI through pint."""
 
 import functools
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from valvetrain.setup.faults import readable
+
 __all__ = [
     "DIMENSIONS",
     "SYSTEMS",
+    "UNIT",
     "Dimension",
     "display_unit",
     "from_si",
+    "is_unit",
     "lengths_shown",
     "limit_shown",
     "shown",
@@ -83,14 +88,44 @@ def _registry() -> Any:
     return pint.UnitRegistry(str(Path(__file__).with_name("units.txt")), autoconvert_offset_to_baseunit=True)
 
 
-@functools.cache
+# A unit as a person writes it, and nothing else: names, powers to 4, products and quotients. What is written
+# in a sheet is held against this before any evaluator of units sees it.
+_NAME = r"(?:%|°|°?[^\W\d_][^\W\d_]{0,15}(?:_[^\W\d_]{1,15})?[234]?)"
+_POWER = r"(?:\*\*[1-4]|\^[1-4]|[²³])"
+_FACTOR = rf"{_NAME}{_POWER}?"
+UNIT = rf"(?:1 ?/ ?)?{_FACTOR}(?: ?[*/·] ?{_FACTOR}){{0,2}}"
+_UNIT = re.compile(UNIT)
+
+# Signs that mean a unit whose name the evaluator does not know by them.
+_SIGNS = (("°C", "degC"), ("°F", "degF"), ("°", "deg"), ("\u03bc", "\u00b5"))
+
+# How many names a unit of a dimension has, where that is not the number in its usual units.
+_NAMES = {"pressure": 2, "oil_pressure": 2, "per_pressure": 2, "expansion": 3}
+
+
+def _written_rightly(unit: str, dimension: str) -> bool:
+    """Say whether a unit is written by the grammar, with as many names as its dimension has, each once."""
+    if not _UNIT.fullmatch(unit):
+        return False
+    known = DIMENSIONS[dimension]
+    names = re.findall(_NAME, unit)
+    usual = max(len(re.findall(_NAME, each)) for each in (known.si, known.inch, known.metric))
+    return len(names) <= _NAMES.get(dimension, max(1, usual)) and len(set(names)) == len(names)
+
+
+@functools.lru_cache(maxsize=1000)
 def _scale(unit: str, dimension: str) -> tuple[float, float]:
     """Return (factor, offset) so that SI = factor * value + offset; ValueError for another dimension."""
     import pint
 
     registry = _registry()
     si = DIMENSIONS[dimension].si
+    written = unit
     try:
+        if unit and not _written_rightly(unit, dimension):
+            raise ValueError(unit)
+        for sign, name in _SIGNS:
+            unit = unit.replace(sign, name)
         if unit and not registry.Unit(unit).is_compatible_with(si or "radian / radian"):
             raise pint.DimensionalityError(unit, si)
         zero = registry.Quantity(0.0, unit).to(si).magnitude
@@ -100,9 +135,14 @@ def _scale(unit: str, dimension: str) -> tuple[float, float]:
         units = sorted({known.inch, known.metric} - {""})
         example = " or ".join(units) if units else "no unit"
         raise ValueError(
-            f"'{unit}' is not a unit of {dimension} that is known here; use {example}"
+            f"'{readable(written, 60)}' is not a unit of {dimension} that is known here; use {example}"
         ) from error
     return float(one - zero), float(zero)
+
+
+def is_unit(text: str) -> bool:
+    """Say whether a text is written as a unit is, of whatever dimension."""
+    return _UNIT.fullmatch(text) is not None
 
 
 def display_unit(dimension: str, system: str) -> str:

@@ -5,21 +5,32 @@ import re
 
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spec import Spec
-from valvetrain.setup.units import display_unit, from_si, spread_to_si, to_si
+from valvetrain.setup.faults import UNSEEN, written_as
+from valvetrain.setup.units import UNIT, display_unit, from_si, spread_to_si, to_si
 
-__all__ = ["measured"]
+__all__ = ["is_value", "measured"]
+
+# Letters of the longest value that anybody writes.
+_MOST = 120
+_UNSEEN = re.compile(f"[{UNSEEN}]")
 
 _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
-_UNIT = r"(?:1/)?[^\d\s.,+±-][^+±]*?"
 _WRITTEN = re.compile(
-    rf"^\s*(?P<value>{_NUMBER})\s*(?P<unit>{_UNIT})??\s*"
-    rf"(?:(?:\+/-|±)\s*(?P<spread>{_NUMBER})\s*(?P<percent>%)?\s*(?P<spread_unit>{_UNIT})?)?\s*$"
+    rf"^\s*(?P<value>{_NUMBER})\s*(?P<unit>{UNIT})??\s*"
+    rf"(?:(?:\+/-|±)\s*(?P<spread>{_NUMBER})\s*(?P<percent>%)?\s*(?P<spread_unit>{UNIT})?)?\s*$"
 )
+
+_WITH_UNIT = re.compile(rf"^\s*{_NUMBER}\s*(?P<unit>[^\s\d.,+±-][^+±]*?)\s*(?:(?:\+/-|±).*)?$", re.DOTALL)
 
 # A rule's or a thread's fraction at the start: 5/8, 1 5/8, 1-5/8.
 _FRACTION = re.compile(
     r"^\s*(?P<sign>[+-]?)(?:(?P<whole>\d+)(?:\s+|-))?(?P<top>\d+)/(?P<under>\d+)(?![\d./])"
 )
+
+
+def is_value(text: str) -> bool:
+    """Say whether a text is written as a value is, whatever its unit."""
+    return len(text) <= _MOST and _WRITTEN.match(text) is not None
 
 
 def measured(
@@ -51,17 +62,17 @@ def measured(
     if dimension is None:
         raise TypeError(f"{source} is not a quantity")
     if isinstance(written, bool) or not isinstance(written, int | float | str):
-        raise ValueError(f"{written!r} is not a number or a text with a number and a unit")
+        raise ValueError(f"{written_as(written)} is not a number or a text with a number and a unit")
     unit = header_unit if header_unit is not None else display_unit(dimension, system)
     spread: float | None = None
     spread_unit: str | None = None
     percent = False
     if isinstance(written, str):
-        match = _WRITTEN.match(_FRACTION.sub(_decimal, written))
+        match = None
+        if len(written) <= _MOST and not _UNSEEN.search(written):
+            match = _WRITTEN.match(_FRACTION.sub(_decimal, written))
         if match is None:
-            if written.strip().lower().lstrip("+-") in ("nan", "inf", "infinity"):
-                raise ValueError(f"{written!r} is not a finite number; leave out what is unknown")
-            raise ValueError(f"{written!r} is not a value; write it like 1.45, 36.8 mm or 1.450 +/- 0.003 in")
+            raise ValueError(_no_value(written))
         value = float(match["value"].replace(",", "."))
         if match["spread"] is not None:
             spread = float(match["spread"].replace(",", "."))
@@ -72,9 +83,9 @@ def measured(
         elif spread_unit is not None:
             unit = spread_unit
     else:
-        value = float(written)
+        value = _number(written)
     if not math.isfinite(value):
-        raise ValueError(f"{value} is not a finite number; leave out what is unknown")
+        raise ValueError(f"{written_as(written)} is not a finite number; leave out what is unknown")
     si = to_si(value, unit, dimension)
     if not spec.low <= si <= spec.high:
         what = f"{_plain(value)} {unit}".rstrip() + f" is outside {_allowed(spec, system)}"
@@ -83,12 +94,49 @@ def measured(
         if not (math.isfinite(spread) and spread >= 0):
             raise ValueError(f"the uncertainty {spread} is not a number of 0 or more")
         u = abs(si) * spread / 100 if percent else spread_to_si(spread, spread_unit or unit, dimension)
+        _could_be(si, u, str(written), spec)
         return Measured(si, u, source, stated=True)
     known = instruments.get(spec.instrument or "")
     u = 0.0
     if known is not None:
         u = abs(si) * known[1] if known[0] == "fraction" else known[1]
     return Measured(si, u, source)
+
+
+def _number(written: float) -> float:
+    """Return a number of the sheet; one beyond the range of such numbers is infinite."""
+    try:
+        return float(written)
+    except OverflowError:
+        return math.inf
+
+
+def _no_value(written: str) -> str:
+    """Say why a text is no value."""
+    if written.strip().lower().lstrip("+-") in ("nan", "inf", "infinity"):
+        return f"{written!r} is not a finite number; leave out what is unknown"
+    unit = _WITH_UNIT.match(written[:_MOST])
+    if unit is not None and not re.fullmatch(UNIT, unit["unit"]):
+        return (
+            f"in {written_as(written)} {written_as(unit['unit'])} is not a unit; write it like mm or lbf/in"
+        )
+    return f"{written_as(written)} is not a value; write it like 1.45, 36.8 mm or 1.450 +/- 0.003 in"
+
+
+def _could_be(si: float, u: float, written: str, spec: Spec) -> None:
+    """Refuse an uncertainty with which the part could not exist, or that is wider than all allowed."""
+    if not math.isfinite(u):
+        raise ValueError(f"the uncertainty in {written_as(written)} is not a finite number")
+    if spec.low > 0.0 and u >= si:
+        raise ValueError(
+            f"{written_as(written)}: with an uncertainty as large as the value there may be no such part. "
+            "Were thousandths meant? Write them out, like 1.450 +/- 0.003"
+        )
+    if u > spec.high - spec.low:
+        raise ValueError(
+            f"{written_as(written)}: the uncertainty is wider than the whole range allowed. "
+            "Were thousandths meant? Write them out, like 1.450 +/- 0.003"
+        )
 
 
 def _decimal(fraction: re.Match[str]) -> str:

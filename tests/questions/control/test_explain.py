@@ -4,9 +4,9 @@ import pytest
 
 from tests.questions.explained_six import SIX, six_with, steps_give_what_is_reported
 from valvetrain.answers.explanation import explained
+from valvetrain.questions.asking import asked
 from valvetrain.questions.registry import explanations
 from valvetrain.setup.read import read_setup
-from valvetrain_cli.asking import asked
 
 SIZES = (
     "[masses]\nvalve_length = 4.6\nretainer_hub = 0.62\ntappet_diameter = 0.9\ntappet_length = 2.0\n"

@@ -4,9 +4,9 @@ import pytest
 
 from tests.engine_folders import engine_folder
 from tests.questions.explained_six import steps_give_what_is_reported
+from valvetrain.questions.asking import asked
 from valvetrain.questions.events.answer import events_answer
 from valvetrain.setup.read import read_setup
-from valvetrain_cli.asking import asked
 
 
 @pytest.mark.parametrize("sample", ["plain_six", "pump_twin"])

@@ -6,8 +6,8 @@ import pytest
 
 from tests.questions.explained_six import six_with, steps_give_what_is_reported
 from valvetrain.answers.explanation import explained
+from valvetrain.questions.asking import asked
 from valvetrain.questions.registry import explanations
-from valvetrain_cli.asking import asked
 
 LASH = 'at = "valve"\nstate = "cold"'
 HOT = "[hot]\n"

@@ -5,13 +5,13 @@ import itertools
 import numpy as np
 import pytest
 
+from valvetrain.questions.asking import asked
 from valvetrain.questions.pushrod.plan import _covered, pushrod_plan
+from valvetrain.questions.pushrod.tables import set_sentences
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage
 from valvetrain.setup.faults import SheetError
 from valvetrain.setup.linkage_columns import linkage_columns
 from valvetrain.setup.read import read_setup
-from valvetrain_cli.asking import asked
-from valvetrain_cli.pushrod import _set_sentences
 
 INCH = 0.0254
 CENTERS = ("[pushrod]\n", '[pushrod]\nconvention = "between ball centers"\n')
@@ -32,7 +32,7 @@ def test_length_is_the_one_measured_and_reserves_add_up(sample):
     assert result.plan.lengths == ()
     assert result.plan.single_stated == pytest.approx(9.620 * INCH)
     assert not result.plan.split
-    said = " ".join(_set_sentences(result, "inch"))
+    said = " ".join(set_sentences(result, "inch"))
     assert "Every pushrod may stay" in said
     assert "Best single length for the whole set: 9.6200 in" in said
 
@@ -147,7 +147,7 @@ def test_one_odd_adjuster_leaves_the_good_pushrods_alone(sample, edited):
     # One length for all still exists, is shown, and is a compromise.
     assert 9.420 * INCH < plan.single_stated < 9.620 * INCH
     assert plan.single_worst > 0.05 * INCH
-    words = " ".join(_set_sentences(result, "inch"))
+    words = " ".join(set_sentences(result, "inch"))
     assert "Replace only what is out of its reserve: 9.42" in words
     assert "Best single length for the whole set" in words
 

@@ -7,9 +7,9 @@ import pytest
 
 from tests.engine_folders import engine_folder
 from valvetrain.answers.explanation import explained
+from valvetrain.questions.asking import asked
 from valvetrain.questions.registry import explanations
 from valvetrain.setup.read import read_setup
-from valvetrain_cli.asking import asked
 
 SIX = engine_folder("plain_six")
 TESTS = 'tests = "springs.csv"\nfree_length = 2.00\n'

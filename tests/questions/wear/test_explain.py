@@ -4,9 +4,9 @@ import pytest
 
 from tests.questions.explained_six import SIX, six_with, steps_give_what_is_reported
 from valvetrain.answers.explanation import explained
+from valvetrain.questions.asking import asked
 from valvetrain.questions.registry import explanations
 from valvetrain.setup.read import read_setup
-from valvetrain_cli.asking import asked
 
 CONTACT = "[contact]\n"
 CROWN = 'crown_radius = "66 +/- 3"\n'

@@ -1,9 +1,11 @@
-"""A lobe from the figures of a cam card: the smoothest closed profile that meets them.
+"""A lobe from the figures of a cam card: a smooth closed profile that meets them.
 
 Durations at two or more checking lifts and the lobe lift do not fix a lobe. Of all closed profiles that
 meet them, rise without falling back to the nose and fall without rising again, this is the one with the least
-integral of jerk squared over the revolution. Everything that hangs on curvature (acceleration, contact
-stress, film, spring control) is therefore a likely figure, not a measured one.
+integral of jerk squared over the revolution, or, where `likely_flank` tells what is expected of the flanks
+between the card's lifts and below them, the one that keeps to that within its doubt with the least jerk.
+Everything that hangs on curvature (acceleration, contact stress, film, spring control) is therefore a likely
+figure, not a measured one.
 
 A quadratic program in the steps between B-spline coefficients of degree five; steps that are not negative
 make the flank monotone. Active-set method on the equations of optimality (J. Nocedal, S. J. Wright,
@@ -20,8 +22,12 @@ from scipy.interpolate import BSpline, PPoly
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
 from valvetrain.mechanics.cam.events import crossings
 from valvetrain.mechanics.cam.lift_curve import LiftCurve, lift_curve_from_pieces
+from valvetrain.mechanics.cam.likely_flank import LikelyFlank
 
-__all__ = ["RAMP_SHARE", "lift_curve_from_card", "lift_curve_from_event_angles"]
+__all__ = ["FLANK_WORDS", "RAMP_SHARE", "card_order", "lift_curve_from_card", "lift_curve_from_event_angles"]
+
+FLANK_WORDS = ("angle from opening to the nose", "angle from the nose to closing")
+"""What the widths of a flank are called in errors."""
 
 RAMP_SHARE = 0.35
 """The profile may leave the base circle this share of the half duration before the lowest checking lift is
@@ -30,14 +36,27 @@ reached (own choice, no source: it takes in the slow start of every motion law i
 PIECES = 64
 DEGREE = 5
 
+STIFFNESS = 1e-2
+"""Weight of jerk against straying from the likely flank by its doubt (own choice: the strays stay near a
+tenth of the doubt)."""
 
-def lift_curve_from_card(checking_lifts: ArrayLike, durations: ArrayLike, lobe_lift: float) -> LiftCurve:
+MIDDLE = 1e-3
+"""Least doubt of a likely flank's angle that is made use of [cam rad]."""
+
+
+def lift_curve_from_card(
+    checking_lifts: ArrayLike,
+    durations: ArrayLike,
+    lobe_lift: float,
+    likely: LikelyFlank | None = None,
+) -> LiftCurve:
     """Symmetric lobe from a card.
 
     Args:
         checking_lifts: lifts at the **tappet** at which durations are given [m], shape [n], n >= 2.
         durations: cam angle (not crank) between the two events at each lift [cam rad], shape [n].
         lobe_lift: full tappet lift [m].
+        likely: what is expected of either flank.
 
     Returns:
         `LiftCurve` with source "card"; its lobe center and its peak are at 0. It meets the card to 1e-9.
@@ -51,13 +70,17 @@ def lift_curve_from_card(checking_lifts: ArrayLike, durations: ArrayLike, lobe_l
         np.atleast_1d(np.asarray(checking_lifts, float)),
         np.atleast_1d(np.asarray(durations, float)),
     )
-    order = _checked(lifts, widths, lobe_lift, "duration")
-    half = _smoothest([(lifts[order], widths[order] / 2)], float(lobe_lift))[0]
+    order = card_order(lifts, widths, lobe_lift, "duration")
+    half = _smoothest([(lifts[order], widths[order] / 2)], float(lobe_lift), [likely])[0]
     return _moving(_joined(half, half), lifts, -widths / 2, widths / 2)
 
 
 def lift_curve_from_event_angles(
-    checking_lifts: ArrayLike, opening: ArrayLike, closing: ArrayLike, lobe_lift: float
+    checking_lifts: ArrayLike,
+    opening: ArrayLike,
+    closing: ArrayLike,
+    lobe_lift: float,
+    likely: tuple[LikelyFlank | None, LikelyFlank | None] = (None, None),
 ) -> LiftCurve:
     """Asymmetric lobe from opening and closing angles.
 
@@ -67,6 +90,7 @@ def lift_curve_from_event_angles(
             cam angle [cam rad], shape [n]; zero anywhere. Full lift is put midway between the events of the
             highest checking lift.
         lobe_lift: full tappet lift [m].
+        likely: what is expected of the opening and of the closing flank.
 
     Returns:
         `LiftCurve` with source "card"; `center` tells where its angle 0 is on the scale of the events.
@@ -82,15 +106,26 @@ def lift_curve_from_event_angles(
         raise ValueError("a checking lift is not a finite number")
     top = int(np.argmax(lifts)) if lifts.size else 0
     nose = 0.5 * (start[top] + end[top]) if lifts.size else 0.0
-    order = _checked(lifts, nose - start, lobe_lift, "angle from opening to the nose")
-    _checked(lifts, end - nose, lobe_lift, "angle from the nose to closing")
+    order = card_order(lifts, nose - start, lobe_lift, FLANK_WORDS[0])
+    card_order(lifts, end - nose, lobe_lift, FLANK_WORDS[1])
     flanks = [(lifts[order], (nose - start)[order]), (lifts[order], (end - nose)[order])]
-    first, second = _smoothest(flanks, float(lobe_lift))
+    first, second = _smoothest(flanks, float(lobe_lift), list(likely))
     return _moving(_joined(first, second, float(nose)), lifts, start, end)
 
 
-def _checked(lifts: FloatArray, widths: FloatArray, lobe_lift: float, what: str) -> list[int]:
-    """Order of rising lift; ValueError for figures that no lobe has."""
+def card_order(checking_lifts: ArrayLike, card_widths: ArrayLike, lobe_lift: float, what: str) -> list[int]:
+    """Order of rising lift of a card's figures.
+
+    Args:
+        checking_lifts: at the tappet [m], shape [n].
+        card_widths: the angle that the lobe, or one flank, is wide there [cam rad], shape [n].
+        lobe_lift: [m].
+        what: "duration", or one of `FLANK_WORDS`.
+
+    Raises:
+        ValueError: figures that no lobe has, see `lift_curve_from_card`.
+    """
+    lifts, widths = np.asarray(checking_lifts, float), np.asarray(card_widths, float)
     if lifts.ndim != 1 or lifts.shape != widths.shape:
         raise ValueError(f"there are {lifts.size} checking lifts but {widths.size} of {what}")
     if lifts.size < 2:
@@ -137,7 +172,9 @@ def _basis() -> tuple[FloatArray, BSpline, FloatArray]:
     return knots, basis, root
 
 
-def _smoothest(flanks: list[tuple[FloatArray, FloatArray]], lobe_lift: float) -> list[_Half]:
+def _smoothest(
+    flanks: list[tuple[FloatArray, FloatArray]], lobe_lift: float, likely: list[LikelyFlank | None]
+) -> list[_Half]:
     """Coefficients of one flank mirrored, or of two joined smoothly at the nose."""
     _, basis, root = _basis()
     count = PIECES + DEGREE
@@ -145,8 +182,11 @@ def _smoothest(flanks: list[tuple[FloatArray, FloatArray]], lobe_lift: float) ->
     summed = np.triu(np.ones((count, count - 1)))
     nose = np.vstack([basis(0.0, nu=order) for order in (1, 2, 3)]) @ summed
     end = np.vstack([basis(1.0, nu=order) for order in (1, 2)]) @ summed
-    reaches = [min((1 + RAMP_SHARE) * float(widths[0]), pi) for _, widths in flanks]
-    rows, rights, rough = [], [], []
+    reaches = [
+        min((1 + RAMP_SHARE) * float(widths[0]) if flank is None else flank.reach, pi)
+        for (_, widths), flank in zip(flanks, likely, strict=True)
+    ]
+    rows, rights, rough, strays = [], [], [], []
     blank = np.zeros(count - 1)
     for index, (lifts, widths) in enumerate(flanks):
         reach = reaches[index]
@@ -158,7 +198,9 @@ def _smoothest(flanks: list[tuple[FloatArray, FloatArray]], lobe_lift: float) ->
         for row in wanted:
             rows.append(np.concatenate([row if k == index else blank for k in range(len(flanks))]))
         rights += right
-        rough.append(root @ summed / reach**2.5)
+        scale = float(widths[0]) if likely[index] is not None else 1.0
+        rough.append(root @ summed * (scale / reach) ** 2.5)
+        strays.append(_strays(likely[index], basis, summed, reach, lobe_lift, lifts))
     if len(flanks) == 2:
         # Acceleration and jerk are the same seen from both sides of the nose.
         for order, sign in ((2, 1.0), (3, -1.0)):
@@ -166,32 +208,53 @@ def _smoothest(flanks: list[tuple[FloatArray, FloatArray]], lobe_lift: float) ->
             rows.append(np.concatenate([row, -sign * other]))
             rights.append(0.0)
     size = len(flanks) * (count - 1)
-    jerk = np.zeros((sum(part.shape[0] for part in rough), size))
-    for index, part in enumerate(rough):
-        jerk[
-            index * part.shape[0] : (index + 1) * part.shape[0],
-            index * (count - 1) : (index + 1) * (count - 1),
-        ] = part
-    steps = _least(jerk, np.array(rows), np.array(rights))
+    wanted_rows, wanted_right = [], []
+    for index, (part, (near, at)) in enumerate(zip(rough, strays, strict=True)):
+        both = np.vstack([part * np.sqrt(STIFFNESS) if at.size else part, near])
+        wide = np.zeros((len(both), size))
+        wide[:, index * (count - 1) : (index + 1) * (count - 1)] = both
+        wanted_rows.append(wide)
+        wanted_right.append(np.concatenate([np.zeros(len(part)), at]))
+    steps = _least(np.vstack(wanted_rows), np.concatenate(wanted_right), np.array(rows), np.array(rights))
     return [
         _Half(lobe_lift * (summed @ steps[index * (count - 1) : (index + 1) * (count - 1)]), reach)
         for index, reach in enumerate(reaches)
     ]
 
 
-def _least(jerk: FloatArray, equal: FloatArray, right: FloatArray) -> FloatArray:
-    """Minimise |jerk x|^2 with equal x = right and x >= 0."""
+def _strays(
+    likely: LikelyFlank | None,
+    basis: BSpline,
+    summed: FloatArray,
+    reach: float,
+    lobe_lift: float,
+    lifts: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Rows and right side whose difference is how far the flank strays from the likely one, in its doubts."""
+    if likely is None:
+        return np.empty((0, summed.shape[1])), np.empty(0)
+    # The card's own lifts are met exactly, and the nose is.
+    far = np.min(np.abs(likely.levels[:, np.newaxis] - lifts), axis=1) > 1e-9 * lobe_lift
+    far &= likely.levels < 0.98 * lobe_lift
+    spread = likely.slope[far] * np.maximum(likely.doubt[far], MIDDLE) / lobe_lift
+    rows = basis(likely.angle[far] / reach) @ summed / spread[:, np.newaxis]
+    return rows, likely.levels[far] / lobe_lift / spread
+
+
+def _least(wanted: FloatArray, target: FloatArray, equal: FloatArray, right: FloatArray) -> FloatArray:
+    """Minimise |wanted x - target|^2 with equal x = right and x >= 0."""
     from scipy.optimize import nnls
 
-    jerk = jerk / np.linalg.norm(jerk, 2)
+    norm = np.linalg.norm(wanted, 2)
+    wanted, target = wanted / norm, target / norm
     size = np.linalg.norm(equal, axis=1)
     equal, right = equal / size[:, np.newaxis], right / size
-    start, _ = nnls(np.vstack([jerk, 1e2 * equal]), np.concatenate([np.zeros(len(jerk)), 1e2 * right]))
+    start, _ = nnls(np.vstack([wanted, 1e2 * equal]), np.concatenate([target, 1e2 * right]))
     held: BoolArray = start <= 1e-12
-    hessian = jerk.T @ jerk
+    hessian, linear = wanted.T @ wanted, wanted.T @ target
     seen: set[bytes] = set()
     for _ in range(200):
-        x, multipliers = _with_held(hessian, equal, right, held)
+        x, multipliers = _with_held(hessian, linear, equal, right, held)
         low, wrong = x < -1e-12, multipliers < -1e-14
         change = (low & ~held) | (wrong & held)
         if not np.any(change):
@@ -210,7 +273,7 @@ def _least(jerk: FloatArray, equal: FloatArray, right: FloatArray) -> FloatArray
 
 
 def _with_held(
-    hessian: FloatArray, equal: FloatArray, right: FloatArray, held: BoolArray
+    hessian: FloatArray, linear: FloatArray, equal: FloatArray, right: FloatArray, held: BoolArray
 ) -> tuple[FloatArray, FloatArray]:
     """Solution with the held unknowns at 0, and the multipliers of the held ones."""
     free = np.flatnonzero(~held)
@@ -219,10 +282,10 @@ def _with_held(
     system[:k, :k] = hessian[np.ix_(free, free)]
     system[:k, k:] = equal[:, free].T
     system[k:, :k] = equal[:, free]
-    solved = np.linalg.lstsq(system, np.concatenate([np.zeros(k), right]), rcond=1e-15)[0]
+    solved = np.linalg.lstsq(system, np.concatenate([linear[free], right]), rcond=1e-15)[0]
     x = np.zeros(held.size)
     x[free] = solved[:k]
-    multipliers = np.where(held, hessian @ x + equal.T @ solved[k:], 0.0)
+    multipliers = np.where(held, hessian @ x - linear + equal.T @ solved[k:], 0.0)
     return x, multipliers
 
 

@@ -1,23 +1,15 @@
-"""How sure slope and area of a lift curve are: one synthesised from a cam card, or fitted to readings.
+"""How sure the slope of a lift curve fitted to readings is, and the area of one by a card's own figures.
 
-The shares are the root mean square of what was missed in a trial (own trial, no source) on lobes of all laws
-of `motion_laws`, rises of 55 to 70 cam degrees, with and without ramps of up to 0.36 mm: through cards of two
-to four lifts, and through tables read every 1 to 5 cam degrees with noise of 0 to 0.013 mm.
+The shares of the slope are the root mean square of what was missed in a trial (own trial, no source) on lobes
+of all laws of `motion_laws`, rises of 55 to 70 cam degrees, with and without ramps of up to 0.36 mm, through
+tables read every 1 to 5 cam degrees with noise of 0 to 0.013 mm.
 """
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
 
-__all__ = ["CARD_AREA", "CARD_SLOPE", "card_area_doubt", "table_slope_doubt"]
-
-CARD_SLOPE = 0.6
-"""Relative standard uncertainty of a card's slope at the lifts at which lash is taken up: a card does not
-show the ramps, and the smoothest profile may climb there at half or twice the real speed."""
-
-CARD_AREA = 0.08
-"""Relative standard uncertainty of a card's area, times the square of the share of the lift that is above
-its highest checking lift: how full the lobe is up there it does not say."""
+__all__ = ["card_area_doubt", "table_slope_doubt"]
 
 LEAST_SLOPE = 0.04
 NOISE_SHARE = 2.0
@@ -26,7 +18,7 @@ NOISE_SHARE = 2.0
 def card_area_doubt(
     checking_lifts: ArrayLike, durations: ArrayLike, duration_doubt: ArrayLike, lobe_lift: float
 ) -> float:
-    """Relative standard uncertainty of the area under a lobe that was synthesised from a card [-].
+    """Relative standard uncertainty of the area under a lobe from that of its card's durations [-].
 
     Area is the integral of duration over lift: the trapezoid rule between the checking lifts, the duration
     of the lowest below it, and a parabola of the highest above it, say how much a duration moves it.
@@ -45,7 +37,7 @@ def card_area_doubt(
     bands = np.diff(lifts) / 2
     share = np.concatenate([[lifts[0]], bands]) + np.concatenate([bands, [2 / 3 * (lobe_lift - lifts[-1])]])
     written = np.linalg.norm(share * np.asarray(duration_doubt, float)) / np.dot(share, widths)
-    return float(np.hypot(written, CARD_AREA * (1 - lifts[-1] / lobe_lift) ** 2))
+    return float(written)
 
 
 def table_slope_doubt(level: ArrayLike, noise: ArrayLike) -> FloatArray:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.output import output
 from valvetrain.answers.quantity import Quantity
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.cam.thermal_growth import EXPANSION, EXPANSION_RELATIVE_UNCERTAINTY
@@ -18,17 +19,17 @@ __all__ = ["ShaftGrowth", "shaft_growth"]
 
 @dataclass(frozen=True)
 class ShaftGrowth:
-    """Cold to hot at every valve, as the shaft stands now.
+    """Cold to hot at every valve, as the shaft stands now."""
 
-    Attributes:
-        offset_growth: change of the offset, positive toward the rear.
-        clearance_growth: change of the end clearance.
-        end_clearance_hot: end clearance when warm; negative: it binds.
-    """
-
-    offset_growth: Quantity
-    clearance_growth: Quantity
-    end_clearance_hot: Quantity
+    offset_growth: Quantity = output(
+        "length", "change of the offset, positive toward the rear", heading="offset moves"
+    )
+    clearance_growth: Quantity = output(
+        "length", "change of the end clearance", heading="end clearance grows"
+    )
+    end_clearance_hot: Quantity = output(
+        "length", "end clearance when warm; negative: it binds", heading="end clearance hot"
+    )
 
 
 def shaft_growth(setup: Setup, shafts: ShaftPlan, play: Quantity) -> ShaftGrowth | None:

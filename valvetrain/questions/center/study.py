@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.contact.tip_footprint import (
@@ -29,67 +30,85 @@ __all__ = ["LEAST_PLAY", "CenteringResult", "centering_study"]
 # Contact positions over the lift at which the pad is held against the tip.
 _SAMPLES = 33
 
-_DIMENSIONS = {
-    "offset_before": "length",
-    "end_clearance_before": "length",
-    "contact_share": "fraction",
-    "offset_limit": "length",
-    "edge_distance": "length",
-    "load_eccentricity": "length",
-    "turning_arm": "length",
-}
+_NOW = (
+    "offset_before",
+    "end_clearance_before",
+    "contact_share",
+    "offset_limit",
+    "edge_distance",
+    "load_eccentricity",
+    "turning_arm",
+)
 
 
 @dataclass(frozen=True)
 class CenteringResult:
-    """Every rocker along the shaft, as it sits and with the shims chosen.
-
-    Attributes:
-        offset_before, end_clearance_before: as measured; offset positive toward the rear. Beside a spring on
-            the shaft an end clearance that was not measured is that of the row.
-        contact_share: least share, over the lift, of the contact line that a centered pad would have on the
-            tip.
-        offset_limit: largest offset either way that keeps the wanted share on the tip, or the user's own.
-        edge_distance: from the farther end of the contact line to the edge of the flat; negative: over it.
-        load_eccentricity: greatest distance of the middle of the bearing line from the stem's axis.
-        turning_arm: mean of that distance along the shaft, on which sliding friction turns the valve.
-        area_on_tip: share of the swept area that is on the tip.
-        offset_after, end_clearance, contact_share_after: with the change.
-        front_shims, rear_shims: what stands in front of and behind the rocker afterward, where what is
-            fitted now is known; else what is put in.
-        front_added, front_removed, rear_added, rear_removed: the change.
-        moved: True where a change is proposed.
-        reason: why no change from the stock helps, in a sentence; empty where one does or none is needed.
-        places, places_after: where in the lift these are found, as it sits and with the change.
-        shafts: the plan of the whole shafts; None where the sheet describes none.
-        growth: cold to hot; None where the sheet does not tell of it.
-    """
+    """Every rocker along the shaft, as it sits and with the shims chosen."""
 
     valves: tuple[str, ...]
     roles: tuple[str, ...]
-    offset_before: Quantity
-    end_clearance_before: Quantity
-    contact_share: Quantity
-    offset_limit: Quantity
-    edge_distance: Quantity
-    load_eccentricity: Quantity
-    turning_arm: Quantity
-    area_on_tip: Quantity
-    offset_after: Quantity
-    end_clearance: Quantity
-    contact_share_after: Quantity
-    front_shims: tuple[tuple[float, ...], ...]
-    rear_shims: tuple[tuple[float, ...], ...]
-    front_added: tuple[tuple[float, ...], ...]
-    front_removed: tuple[tuple[float, ...], ...]
-    rear_added: tuple[tuple[float, ...], ...]
-    rear_removed: tuple[tuple[float, ...], ...]
-    moved: tuple[bool, ...]
-    reason: tuple[str, ...]
-    places: ContactPlaces
-    places_after: ContactPlaces
-    shafts: ShaftPlan | None = None
-    growth: ShaftGrowth | None = None
+    offset_before: Quantity = output(
+        "length",
+        "rocker pad center from stem axis along the shaft as measured, positive toward the rear",
+        heading="offset",
+    )
+    end_clearance_before: Quantity = output(
+        "length",
+        "as measured; beside a spring on the shaft, where it was not, that of the row",
+        heading="end clearance",
+    )
+    contact_share: Quantity = output(
+        "fraction",
+        "least share, over the lift, of the contact line of a centered pad that is on the tip",
+        heading="contact kept on tip %",
+    )
+    offset_limit: Quantity = output(
+        "length",
+        "largest offset either way that keeps the wanted share on the tip, or the user's own",
+        heading="allowed +-",
+    )
+    edge_distance: Quantity = output(
+        "length",
+        "from the farther end of the contact line to the edge of the flat; negative: over it",
+        heading="line to edge of flat, least",
+    )
+    load_eccentricity: Quantity = output(
+        "length",
+        "greatest distance of the middle of the bearing line from the stem's axis",
+        heading="load off axis, most",
+    )
+    turning_arm: Quantity = output(
+        "length",
+        "mean of that along the shaft, on which sliding friction turns the valve",
+        heading="arm that turns the valve",
+    )
+    area_on_tip: Quantity = output(
+        "fraction", "share of the swept area that is on the tip", heading="swept area on tip %"
+    )
+    offset_after: Quantity = output("length", "offset with the change", heading="offset after plan")
+    end_clearance: Quantity = output("length", "end clearance with the change", heading="end clearance after")
+    contact_share_after: Quantity = output("fraction", "contact share with the change")
+    front_shims: tuple[tuple[float, ...], ...] = output(
+        "length",
+        "what stands in front of the rocker afterward, where what is fitted is known; else what is put in",
+    )
+    rear_shims: tuple[tuple[float, ...], ...] = output("length", "the same behind it")
+    front_added: tuple[tuple[float, ...], ...] = output("length", "put in in front")
+    front_removed: tuple[tuple[float, ...], ...] = output("length", "taken out in front")
+    rear_added: tuple[tuple[float, ...], ...] = output("length", "put in behind")
+    rear_removed: tuple[tuple[float, ...], ...] = output("length", "taken out behind")
+    moved: tuple[bool, ...] = output(None, "True where a change is proposed")
+    reason: tuple[str, ...] = output(
+        None, "why no change from the stock helps, in a sentence; empty where one does or none is needed"
+    )
+    places: ContactPlaces = output(None, "where in the lift these are found, as it sits", key="")
+    places_after: ContactPlaces = output(None, "the same with the change", key="")
+    shafts: ShaftPlan | None = output(
+        None, "the plan of the whole shafts; None where the sheet describes none", key="", default=None
+    )
+    growth: ShaftGrowth | None = output(
+        None, "cold to hot; None where the sheet does not tell of it", key="", default=None
+    )
 
 
 def centering_study(setup: Setup, rocker: RockerResult) -> CenteringResult:
@@ -107,7 +126,7 @@ def centering_study(setup: Setup, rocker: RockerResult) -> CenteringResult:
         "valve.tip_chamfer": setup.column("valve", "tip_chamfer"),
     }
     share = setup.limits["contact_share"].low
-    now = computed(lambda rows: centering_quantities(rows, share), inputs, _DIMENSIONS)
+    now = computed(lambda rows: centering_quantities(rows, share), inputs, dimensions(CenteringResult, *_NOW))
     limit = _own_limit(setup, now["offset_limit"])
     play = now["end_clearance_before"]
     shafts = shaft_plan(setup, now["offset_before"], limit, play) if setup.shaft_rows else None
@@ -122,7 +141,11 @@ def centering_study(setup: Setup, rocker: RockerResult) -> CenteringResult:
     moved_by = np.array([plan.moved_by for plan in plans])
     after = now
     if np.any(moved_by):
-        after = computed(lambda rows: centering_quantities(rows, share, moved_by), inputs, _DIMENSIONS)
+        after = computed(
+            lambda rows: centering_quantities(rows, share, moved_by),
+            inputs,
+            dimensions(CenteringResult, *_NOW),
+        )
     bound = now["offset_limit"].value
     return CenteringResult(
         valves=setup.valves,

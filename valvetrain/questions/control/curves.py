@@ -2,15 +2,16 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.cam.acceleration_doubt import COARSE_STEP, table_acceleration_doubt
+from valvetrain.mechanics.cam.card_doubt import peak_doubt
 from valvetrain.mechanics.cam.lift_curve import LiftCurve
 from valvetrain.mechanics.dynamics.train_loads import TrainCurves
 from valvetrain.mechanics.rocker.linkage import ClosedPosition, pad_drop_and_ratio
+from valvetrain.parts.card_flanks import card_flanks
 from valvetrain.parts.lobe import Lobe
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
@@ -114,15 +115,6 @@ def train_curves(
     )
 
 
-@lru_cache(maxsize=64)
-def _card_doubt(
-    lifts: tuple[float, ...], durations: tuple[float, ...], doubt: tuple[float, ...], lift: float
-) -> float:
-    from valvetrain.mechanics.cam.card_doubt import peak_acceleration_doubt
-
-    return peak_acceleration_doubt(lifts, durations, doubt, lift)[1]
-
-
 def _doubt(lobe: Lobe, curve: LiftCurve) -> tuple[float, str, bool]:
     """Doubt of the acceleration over the nose, where the curve is from, whether its table is coarse."""
     if curve.source == "table" and lobe.table is not None:
@@ -130,12 +122,13 @@ def _doubt(lobe: Lobe, curve: LiftCurve) -> tuple[float, str, bool]:
         noise = max(curve.noise, lobe.table.lift_uncertainty)
         return table_acceleration_doubt(step, noise, curve.max_lift), "table", step > COARSE_STEP
     if curve.source == "card":
-        from valvetrain.parts.card import card_figures
-
-        figures = card_figures(lobe)
-        assert figures is not None  # the curve is made of them
-        doubt = _card_doubt(figures.lifts, figures.durations, figures.duration_doubt, curve.max_lift)
-        return doubt, "card", False
+        card = card_flanks(lobe)
+        assert card is not None  # the curve is made of it
+        told = -float(curve.acceleration(curve.fine_grid[0]).min())
+        doubts = [
+            peak_doubt(each.nose_peak, each.nose_peak_doubt, told) for each in (card.opening, card.closing)
+        ]
+        return max(doubts), "card", False
     return 0.0, curve.source, False
 
 

@@ -6,10 +6,10 @@ from math import pi
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.cam.card_doubt import peak_acceleration_doubt
+from valvetrain.mechanics.cam.card_doubt import peak_doubt
 from valvetrain.mechanics.cam.lift_curve import LiftCurve
 from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
-from valvetrain.parts.card import card_figures
+from valvetrain.parts.card_flanks import card_flanks
 from valvetrain.parts.lobe import Lobe
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.setup.setup import Setup
@@ -108,18 +108,17 @@ def _with_doubt(lobe: Lobe, curve: LiftCurve) -> dict[str, tuple[float, float]]:
     if curve.source == "law":
         return {name: (value, 0.0) for name, value in peaks.items()}
     if curve.source == "card":
-        figures = card_figures(lobe)
-        assert figures is not None
-        durations = np.array(figures.durations)
-        try:
-            flank, nose = peak_acceleration_doubt(
-                figures.lifts, durations, figures.duration_doubt, curve.max_lift
+        card = card_flanks(lobe)
+        assert card is not None
+        doubts = {
+            name: peak_doubt(likely, share, abs(peaks[name])) * abs(peaks[name])
+            for name, likely, share in (
+                ("velocity", card.opening.steepest, card.opening.steepest_doubt),
+                ("fall", card.closing.steepest, card.closing.steepest_doubt),
+                ("acceleration", card.opening.flank_peak, card.opening.flank_peak_doubt),
+                ("nose", card.opening.nose_peak, card.opening.nose_peak_doubt),
             )
-        except ValueError:
-            # Flanks so unlike that no symmetric lobe has these durations: nothing is known of the curvature.
-            flank = nose = 1.0
-        share = {"acceleration": flank, "nose": nose, "velocity": flank / 3, "fall": flank / 3}
-        doubts = {name: abs(peaks[name]) * each for name, each in share.items()}
+        }
         doubts["lift"] = np.nan if lobe.lift is None else lobe.lift.uncertainty
         return {name: (value, doubts.get(name, np.nan)) for name, value in peaks.items()}
     assert lobe.table is not None

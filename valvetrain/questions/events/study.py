@@ -17,7 +17,7 @@ from valvetrain.mechanics.rocker.linkage import (
     tappet_lift_at_pad_drop,
 )
 from valvetrain.parts.lobe_curve import lobe_curve
-from valvetrain.questions.events.lobe_doubt import FLANKS, area_doubts, centerlines, flank_doubts
+from valvetrain.questions.events.lobe_doubt import ANGLES, FLANKS, area_doubts, centerlines, flank_doubts
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
 from valvetrain.setup.linkage_columns import linkage_columns
 from valvetrain.setup.setup import Column, Setup
@@ -157,7 +157,8 @@ def events_study(
     columns = dict(inputs.columns) | {"lobe area": area_doubts(setup, inputs.curves)}
     for flank in FLANKS:
         columns[f"lobe lift, {flank}"] = doubt.lift[flank]
-        columns[f"lobe flank, {flank}"] = doubt.angle[flank]
+    for name in ANGLES:
+        columns[f"lobe flanks, {name}"] = doubt.angle[name]
     quantities = computed(
         lambda moved: event_quantities(moved, inputs, checking_lift, checked_at), columns, _DIMENSIONS
     )
@@ -223,8 +224,9 @@ def event_quantities(
         area[..., own] = area_under_lift(
             rise, events["opening"][..., own], events["closing"][..., own], nodes=12
         )
-    for flank in FLANKS:
-        events[flank] = events[flank] + rows.get(f"lobe flank, {flank}", zero)
+    wider, later = (rows.get(f"lobe flanks, {name}", zero) for name in ANGLES)
+    events["opening"] = events["opening"] + later - wider
+    events["closing"] = events["closing"] + later + wider
     placed: dict[str, FloatArray] = {
         name: np.full(shape, np.nan) for name in ("opens", "closes", "centerline")
     }

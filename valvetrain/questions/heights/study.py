@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.rocker.height_ledger import (
@@ -22,18 +23,6 @@ from valvetrain.setup.setup import Column, Setup
 
 __all__ = ["HeightsResult", "LedgerLine", "heights_study"]
 
-_DIMENSIONS = {
-    "exposure_change": "length",
-    "known_reach": "length",
-    "known_rise": "length",
-    "known_exposure_change": "length",
-    "unknown_reach": "length",
-    "unknown_rise": "length",
-    "own_part": "length",
-    "pushrod_change": "length",
-    "stand_shim_change": "length",
-}
-
 
 @dataclass(frozen=True)
 class LedgerLine:
@@ -49,35 +38,42 @@ class LedgerLine:
 
 @dataclass(frozen=True)
 class HeightsResult:
-    """The height stack.
-
-    Attributes:
-        exposure_change: thread showing now less before, at every valve.
-        known_reach, known_rise: what the known lines change, tappet to shaft and tip to shaft.
-        known_exposure_change: what they explain of the exposure change.
-        unknown_reach: what is left, if it all lies between cam and shaft.
-        unknown_rise: the same, if it all lies between shaft and valve tip.
-        own_part: a valve's own part of the unknown reach: less the mean of the set.
-        pushrod_change: longer (minus: shorter) pushrod that brings the thread back to what showed before.
-        stand_shim_change: shim under the stand (minus: less) that does the same; it raises the shaft over the
-            valve's tip as well, so that less of it is needed, and moves the pattern.
-        total: what the valves have in common.
-        ledger: the lines, and the items whose amount is not known.
-    """
+    """The height stack."""
 
     valves: tuple[str, ...]
     roles: tuple[str, ...]
-    exposure_change: Quantity
-    known_reach: Quantity
-    known_rise: Quantity
-    known_exposure_change: Quantity
-    unknown_reach: Quantity
-    unknown_rise: Quantity
-    own_part: Quantity
-    pushrod_change: Quantity
-    stand_shim_change: Quantity
-    total: "Total"
-    ledger: "Ledger"
+    exposure_change: Quantity = output(
+        "length", "thread showing now less before", heading="thread now less before"
+    )
+    known_reach: Quantity = output("length", "what the known lines change, tappet to shaft")
+    known_rise: Quantity = output("length", "what the known lines change, tip to shaft")
+    known_exposure_change: Quantity = output(
+        "length", "what the known lines explain of the thread's change", heading="known explains"
+    )
+    unknown_reach: Quantity = output(
+        "length", "what is left, if it all lies between cam and shaft", heading="unknown, cam to shaft"
+    )
+    unknown_rise: Quantity = output(
+        "length", "the same, if it all lies between shaft and valve tip", heading="or shaft to tip"
+    )
+    own_part: Quantity = output(
+        "length",
+        "a valve's own part of the unknown reach: less the mean of the set",
+        heading="valve's own part",
+    )
+    pushrod_change: Quantity = output(
+        "length",
+        "longer (minus: shorter) pushrod that brings the thread back to what showed before",
+        heading="pushrod to bring it back",
+    )
+    stand_shim_change: Quantity = output(
+        "length",
+        "shim under the stand (minus: less) that does the same; it raises the shaft over the valve's tip as "
+        "well, so that less of it is needed, and moves the pattern",
+        heading="or stand shim",
+    )
+    total: "Total" = output(None, "what the valves have in common", key="")
+    ledger: "Ledger" = output(None, "the lines, and the items whose amount is not known", key="")
 
 
 @dataclass(frozen=True)
@@ -130,7 +126,7 @@ def heights_study(setup: Setup, rocker: RockerResult) -> HeightsResult:
             np.where(here, change.change.uncertainty, 0.0),
             (change.source,) * count,
         )
-    found = computed(lambda rows: _quantities(rows, shares), inputs, _DIMENSIONS)
+    found = computed(lambda rows: _quantities(rows, shares), inputs, dimensions(HeightsResult))
     unknown = found["unknown_reach"]
     apart = standing_apart(unknown.value)
     shared = np.where(apart, np.nan, unknown.value)

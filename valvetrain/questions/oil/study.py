@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from valvetrain.answers.output import output
 from valvetrain.answers.quantity import Quantity
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.oil.network import (
@@ -37,55 +38,50 @@ class OilNetworkError(Exception):
 
 @dataclass(frozen=True)
 class OilCase:
-    """One layout with new or worn bushings.
+    """One layout with new or worn bushings."""
 
-    Attributes:
-        layout: its name; condition: "new", "worn", or "measured" (clearances of the sheet's valves).
-        pressure: at every valve's rocker, where its passage begins [Pa], NaN where none is drawn.
-        flow: that reaches it [m^3/s].
-        share: flow over that of the best fed rocker as built and new [1].
-        starved: names of the valves whose share is below the limit.
-        supply: place of known pressure -> flow that it gives [m^3/s].
-        fed: sum of all that the places of known pressure give [m^3/s].
-        away: passage name -> flow [m^3/s], of those that end in the open air without a rocker.
-        reynolds: the greatest in a pipe [1], and that pipe's name.
-    """
-
-    layout: str
-    condition: str
-    pressure: FloatArray
-    flow: FloatArray
-    share: FloatArray
-    starved: tuple[str, ...]
-    supply: dict[str, float]
-    fed: float
-    away: dict[str, float]
-    reynolds: tuple[float, str]
+    layout: str = output(None, "its name")
+    condition: str = output(None, '"new", "worn", or "measured" (clearances of the sheet\'s valves)')
+    pressure: FloatArray = output(
+        "oil_pressure", "at every valve's rocker, where its passage begins; NaN where none is drawn", key=""
+    )
+    flow: FloatArray = output("flow", "oil that reaches it", key="")
+    share: FloatArray = output("fraction", "flow over that of the best fed rocker as built and new", key="")
+    starved: tuple[str, ...] = output(None, "valves whose share is below the limit")
+    supply: dict[str, float] = output("flow", "place of known pressure -> flow that it gives")
+    fed: float = output("flow", "sum of all that the places of known pressure give", key="taken")
+    away: dict[str, float] = output(
+        "flow", "passage -> flow, of those that end in the open air without a rocker"
+    )
+    reynolds: tuple[float, str] = output(None, "the greatest in a pipe [1], and that pipe's name", key="")
 
 
 @dataclass(frozen=True)
 class OilResult:
-    """The oil to the rockers; empty where the sheet draws no network.
-
-    Attributes:
-        oil: the oil.
-        cases: all layouts, each new and worn, the engine as built first.
-        now: the case that the verdicts are on: measured clearances where every leak has one, else new.
-        rocker_pressure, rocker_flow, rocker_share: of the case `now`, at every valve.
-        assumed: what the table of passages leaves out and is taken instead, in shop words.
-        missing: what keeps the network from being solved, in shop words; empty where nothing does.
-    """
+    """The oil to the rockers; empty where the sheet draws no network."""
 
     valves: tuple[str, ...]
     roles: tuple[str, ...]
-    oil: OilState
-    cases: tuple[OilCase, ...]
-    now: str
-    rocker_pressure: Quantity
-    rocker_flow: Quantity
-    rocker_share: Quantity
-    missing: str
-    assumed: tuple[str, ...] = ()
+    oil: OilState = output(None, "the oil", key="")
+    cases: tuple[OilCase, ...] = output(
+        None, "all layouts, each new and worn, the engine as built first", key=""
+    )
+    now: str = output(
+        None, "the case that the verdicts are on: measured clearances where every leak has one, else new"
+    )
+    rocker_pressure: Quantity = output(
+        "oil_pressure", "where the rocker's passage begins", heading="pressure"
+    )
+    rocker_flow: Quantity = output("flow", "oil that reaches the rocker", heading="flow")
+    rocker_share: Quantity = output(
+        "fraction", "flow over that of the best fed rocker as built and new", heading="share %"
+    )
+    missing: str = output(
+        None, "what keeps the network from being solved, in shop words; empty where nothing does", key=""
+    )
+    assumed: tuple[str, ...] = output(
+        None, "what the table of passages leaves out and is taken instead", key="", default=()
+    )
 
 
 def oil_study(setup: Setup) -> OilResult:

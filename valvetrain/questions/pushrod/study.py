@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.pushrod.adjuster import adjusted, planar_length_at
@@ -52,81 +53,66 @@ _KEYS = (
     "head.hole_offset",
 )
 
-_DIMENSIONS = {
-    "length": "length",
-    "adjuster_exposure": "length",
-    "exposure_wanted": "length",
-    "exposure_greatest": "length",
-    "length_for_wanted_exposure": "length",
-    "reserve_out": "length",
-    "reserve_in": "length",
-    "reserve": "length",
-    "lash_turns": "ratio",
-    "ratio_adjuster_in": "ratio",
-    "ratio_adjuster_out": "ratio",
-    "peak_load": "force",
-    "column_load": "force",
-    "column_factor": "ratio",
-    "stiffness": "stiffness",
-    "deflection": "length",
-    "lift_lost_to_deflection": "length",
-    "tappet_angle_greatest": "angle",
-    "socket_angle_greatest": "angle",
-    "hole_clearance": "length",
-}
-
 
 @dataclass(frozen=True)
 class PushrodResult:
-    """The pushrod and its adjuster at every valve.
-
-    Attributes:
-        length: between ball centers, with the adjuster as set: measured, or by the checking pushrod.
-        adjuster_exposure, exposure_wanted: thread showing under the rocker; wanted is the middle of the range
-            where the sheet does not say.
-        exposure_greatest: beyond it the screw has no thread left under its locknut.
-        length_for_wanted_exposure: pushrod that shows the thread wanted, at the lash set.
-        reserve_out, reserve_in: thread left either way; reserve: the lesser.
-        lash_turns: turns of the adjuster that open the lash from nothing.
-        ratio_adjuster_in, ratio_adjuster_out: mean ratio with the screw at either end of its range.
-        peak_load: along the pushrod, the sheet's own or the spring's at full lift.
-        column_load: at which it fails as a straight column, ends pinned; column_factor: over the peak load.
-        stiffness: of the tube; deflection: under the peak load; lift_lost_to_deflection: that at the valve.
-        tappet_angle_greatest, socket_angle_greatest: pushrod to tappet bore, and to square to the socket arm.
-        hole_clearance: least, to the head's hole, through the lift.
-        tappet_angle_at, socket_angle_at, hole_at: share of lobe lift at which these are found, one of nine;
-            NaN where they are not known.
-        plan: lengths for the whole set.
-        convention: of lengths bought, per valve; empty where the sheet does not say.
-    """
+    """The pushrod and its adjuster at every valve."""
 
     valves: tuple[str, ...]
     roles: tuple[str, ...]
-    length: Quantity
-    adjuster_exposure: Quantity
-    exposure_wanted: Quantity
-    exposure_greatest: Quantity
-    length_for_wanted_exposure: Quantity
-    reserve_out: Quantity
-    reserve_in: Quantity
-    reserve: Quantity
-    lash_turns: Quantity
-    ratio_adjuster_in: Quantity
-    ratio_adjuster_out: Quantity
-    peak_load: Quantity
-    column_load: Quantity
-    column_factor: Quantity
-    stiffness: Quantity
-    deflection: Quantity
-    lift_lost_to_deflection: Quantity
-    tappet_angle_greatest: Quantity
-    socket_angle_greatest: Quantity
-    hole_clearance: Quantity
-    tappet_angle_at: FloatArray
-    socket_angle_at: FloatArray
-    hole_at: FloatArray
-    plan: PushrodPlan
-    convention: tuple[str, ...]
+    length: Quantity = output(
+        "length", "between ball centers, with the adjuster as set: measured, or by the checking pushrod"
+    )
+    adjuster_exposure: Quantity = output(
+        "length", "thread showing under the rocker", heading="thread showing"
+    )
+    exposure_wanted: Quantity = output(
+        "length",
+        "thread wanted there; the middle of the range where the sheet does not say",
+        heading="wanted",
+    )
+    exposure_greatest: Quantity = output("length", "beyond it the screw has no thread left under its locknut")
+    length_for_wanted_exposure: Quantity = output(
+        "length", "pushrod that shows the thread wanted, at the lash set", heading="length for wanted"
+    )
+    reserve_out: Quantity = output("length", "thread left outward", heading="left out")
+    reserve_in: Quantity = output("length", "thread left inward", heading="left in")
+    reserve: Quantity = output("length", "the lesser of both")
+    lash_turns: Quantity = output(
+        "ratio", "turns of the adjuster that open the lash from nothing", heading="lash in turns"
+    )
+    ratio_adjuster_in: Quantity = output(
+        "ratio", "mean ratio with the screw all the way in", heading="ratio, screw in"
+    )
+    ratio_adjuster_out: Quantity = output(
+        "ratio", "mean ratio with the screw all the way out", heading="ratio, screw out"
+    )
+    peak_load: Quantity = output("force", "along the pushrod, the sheet's own or the spring's at full lift")
+    column_load: Quantity = output(
+        "force", "load at which it fails as a straight column, ends pinned", heading="buckles at"
+    )
+    column_factor: Quantity = output("ratio", "that over the peak load", heading="over peak load")
+    stiffness: Quantity = output("stiffness", "of the tube")
+    deflection: Quantity = output("length", "under the peak load")
+    lift_lost_to_deflection: Quantity = output("length", "that at the valve", heading="at the valve")
+    tappet_angle_greatest: Quantity = output(
+        "angle", "greatest angle of pushrod to tappet bore", heading="to tappet bore"
+    )
+    socket_angle_greatest: Quantity = output(
+        "angle", "greatest angle of pushrod from square to the socket arm", heading="to rocker cup"
+    )
+    hole_clearance: Quantity = output(
+        "length", "least clearance to the head's hole, through the lift", heading="in the hole"
+    )
+    tappet_angle_at: FloatArray = output(
+        "fraction", "share of lobe lift at which that angle is found, one of nine; NaN where unknown", key=""
+    )
+    socket_angle_at: FloatArray = output("fraction", "the same of the rocker's cup", key="")
+    hole_at: FloatArray = output("fraction", "the same of the hole", key="")
+    plan: PushrodPlan = output(None, "lengths for the whole set", key="")
+    convention: tuple[str, ...] = output(
+        None, "convention of lengths bought, per valve; empty where the sheet does not say"
+    )
 
 
 def pushrod_study(setup: Setup, rocker: RockerResult, spring: SpringResult) -> PushrodResult:
@@ -142,7 +128,7 @@ def pushrod_study(setup: Setup, rocker: RockerResult, spring: SpringResult) -> P
         ("open load", spring.open_load),
     ):
         inputs[name] = Column(quantity.value, np.nan_to_num(quantity.uncertainty), ("studied",) * count)
-    found = computed(pushrod_quantities, inputs, _DIMENSIONS)
+    found = computed(pushrod_quantities, inputs, dimensions(PushrodResult))
     rows = {key: column.value for key, column in inputs.items()}
     closed = closed_linkage(_with_length(rows, found["length"].value), rows["lash"])
     plan = pushrod_plan(

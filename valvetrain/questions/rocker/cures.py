@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from valvetrain.answers.output import output
 from valvetrain.questions.rocker.pad_effect import Effect, PadSide, effect
 from valvetrain.questions.rocker.stand_plan import ShaftPlan, StandPlan
 from valvetrain.setup.linkage_columns import height_over_tip
@@ -19,30 +20,23 @@ SKIN = 0.010 * 0.0254
 
 @dataclass(frozen=True)
 class Cure:
-    """One cure at one valve; lengths [m].
+    """One cure at one valve."""
 
-    Attributes:
-        name: what is done.
-        serves: "this valve" or "whole shaft".
-        amount: how much; positive: added or raised; NaN where it is free to choose.
-        sweep_width, sweep_share, sweep_middle, chamfer_distance: of the contact afterward.
-        middle_moved: of the pattern.
-        lift_gain: of gross lift; adjuster: growth of the distance between the pushrod's balls, NaN where
-            the screw moves by as much as is chosen.
-        caution: what to look out for.
-    """
-
-    name: str
-    serves: str
-    amount: float
-    sweep_width: float
-    sweep_share: float
-    sweep_middle: float
-    chamfer_distance: float
-    middle_moved: float
-    lift_gain: float
-    adjuster: float
-    caution: str
+    name: str = output(None, "what is done")
+    serves: str = output(None, '"this valve" or "whole shaft"')
+    amount: float = output("length", "how much; positive: added or raised; NaN where it is free to choose")
+    sweep_width: float = output("length", "sweep across the tip afterward")
+    sweep_share: float = output("fraction", "that over gross lift")
+    sweep_middle: float = output("length", "middle of the contact afterward, from the stem axis")
+    chamfer_distance: float = output("length", "least distance from the contact to the chamfer afterward")
+    middle_moved: float = output("length", "how far the middle of the pattern moves", key="pattern_moved")
+    lift_gain: float = output("length", "gross lift gained")
+    adjuster: float = output(
+        "length",
+        "growth of the distance between the pushrod's balls; NaN where the screw moves as much as chosen",
+        key="adjuster_out",
+    )
+    caution: str = output(None, "what to look out for")
 
 
 def cures_of(side: PadSide, plan: StandPlan, index: int) -> tuple[Cure, ...]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.output import output
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
 from valvetrain.mechanics.rocker.linkage import ClosedPosition, pad_drop
 from valvetrain.mechanics.rocker.stand_shims import shimmed
@@ -39,26 +40,29 @@ class PadSide:
 
 @dataclass(frozen=True)
 class Effect:
-    """One change at every valve, broadcast shape.
+    """One change at every valve, broadcast shape."""
 
-    Attributes:
-        sweep_width, sweep_share, sweep_middle, chamfer_distance: of the contact afterward [m], the share of
-            gross lift.
-        square_at: lift fraction at which the arm is then square to the stem.
-        middle_moved: how far the middle of the pattern moves [m], positive away from the shaft.
-        lift_gain: gross lift gained [m]; NaN where the pushrod's side is not known.
-        adjuster: what the distance between the pushrod's balls grows [m]: made up at the adjuster (positive:
-            more thread shows) or by a longer pushrod; NaN where the pushrod's side is not known.
-    """
-
-    sweep_width: FloatArray
-    sweep_share: FloatArray
-    sweep_middle: FloatArray
-    chamfer_distance: FloatArray
-    square_at: FloatArray
-    middle_moved: FloatArray
-    lift_gain: FloatArray
-    adjuster: FloatArray
+    sweep_width: FloatArray = output("length", "sweep across the tip afterward")
+    sweep_share: FloatArray = output("fraction", "that over gross lift")
+    sweep_middle: FloatArray = output("length", "middle of the contact afterward, from the stem axis")
+    chamfer_distance: FloatArray = output(
+        "length", "least distance from the contact to the chamfer afterward"
+    )
+    square_at: FloatArray = output(
+        "fraction", "lift fraction at which the arm is then square to the stem", key=""
+    )
+    middle_moved: FloatArray = output(
+        "length",
+        "how far the middle of the pattern moves, positive away from the shaft",
+        key="pattern_moved",
+    )
+    lift_gain: FloatArray = output("length", "gross lift gained; NaN where the pushrod's side is not known")
+    adjuster: FloatArray = output(
+        "length",
+        "growth of the distance between the pushrod's balls, made up at the adjuster (positive: more thread "
+        "shows) or by a longer pushrod; NaN where the pushrod's side is not known",
+        key="adjuster_out",
+    )
 
 
 def pad_side_of(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.output import output
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.questions.rocker.pad_effect import Effect, PadSide, effect
 from valvetrain.questions.rocker.shaft_heights import ShaftGroup, shaft_groups
@@ -22,29 +23,34 @@ _SAME = 2e-4
 
 @dataclass(frozen=True)
 class ShaftPlan:
-    """One shaft's choice.
+    """One shaft's choice; sweeps are the worst over the deciding valves."""
 
-    Attributes:
-        group: its valves.
-        needed: a deciding valve is outside a limit now, so that a shim is worth fitting.
-        change: best change of thickness under the stands from the stock [m]; 0 where nothing in it is better.
-        stack: shims to lay under each stand, in all if `removed`, else added to what is there.
-        removed: what is under the stands now comes out first.
-        exact: the change that would suit the deciding valves' middle exactly [m], for a machined stand.
-        worst_now, worst_after: worst sweep, as a share of gross lift, over the deciding valves.
-        worst_with_all, change_with_all: the same if the valves that stand apart were to decide too.
-    """
-
-    group: ShaftGroup
-    needed: bool
-    change: float
-    stack: tuple[float, ...]
-    removed: bool
-    exact: float
-    worst_now: float
-    worst_after: float
-    worst_with_all: float
-    change_with_all: float
+    group: ShaftGroup = output(None, "its valves", key="")
+    needed: bool = output(None, "a deciding valve is outside a limit now, so that a shim is worth fitting")
+    change: float = output(
+        "length",
+        "best change of thickness under the stands from the stock; 0 where nothing in it is better",
+        key="stand_shim_change",
+    )
+    stack: tuple[float, ...] = output(
+        "length",
+        "shims to lay under each stand: in all if what is there comes out, else added to it",
+        key="stand_shims",
+    )
+    removed: bool = output(None, "what is under the stands now comes out first", key="take_out_fitted")
+    exact: float = output(
+        "length",
+        "change that would suit the deciding valves' middle exactly, for a machined stand",
+        key="exact_change",
+    )
+    worst_now: float = output("fraction", "worst sweep over gross lift now", key="worst_sweep_share_now")
+    worst_after: float = output(
+        "fraction", "worst sweep over gross lift with the change", key="worst_sweep_share_after"
+    )
+    worst_with_all: float = output(
+        "fraction", "the same if the valves that stand apart were to decide too", key=""
+    )
+    change_with_all: float = output("length", "the best change then", key="")
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.rocker.linkage import (
@@ -30,96 +31,89 @@ from valvetrain.setup.setup import Setup
 
 __all__ = ["RockerResult", "rocker_study"]
 
-_DIMENSIONS = {
-    "lobe_lift": "length",
-    "lash": "length",
-    "gross_lift": "length",
-    "net_lift": "length",
-    "ratio_at_opening": "ratio",
-    "ratio_at_half_lift": "ratio",
-    "ratio_at_full_lift": "ratio",
-    "mean_ratio": "ratio",
-    "sweep_width": "length",
-    "sweep_share": "fraction",
-    "sweep_middle": "length",
-    "contact_closed": "length",
-    "contact_full": "length",
-    "chamfer_distance": "length",
-    "least_sweep_width": "length",
-    "square_at_lift_fraction": "fraction",
-    "stand_shim_change_for_least_sweep": "length",
-    "stand_shim_change_for_centered_sweep": "length",
-    "stand_shim_for_least_sweep": "length",
-    "stand_shim_for_centered_sweep": "length",
-    "stand_shim_change_for_square_at": "length",
-    "lift_lost_to_height": "length",
-}
-
-
 # A rocker whose ratio is farther than this from what it is sold as is worth a look (our judgment, no source).
 _ROUNDED = 0.04
 
 
 @dataclass(frozen=True)
 class RockerResult:
-    """The rocker at every valve.
-
-    Attributes:
-        lobe_lift, lash: as used; the lash is along the stem.
-        gross_lift: pad drop at full lobe lift; net_lift: gross lift less lash.
-        ratio_at_opening: with the lash just taken up; at half and full net lift; mean_ratio: gross lift
-            over lobe lift.
-        sweep_width, sweep_middle: of the contact across the tip; sweep_share: width over gross lift.
-        contact_closed, contact_full: contact from the stem axis, at opening and at full lift, positive on
-            the side away from the shaft.
-        chamfer_distance: least distance from the contact to the tip's chamfer, along the sweep.
-        least_sweep_width: the least that this arm and lift allow.
-        square_at_lift_fraction: fraction of net lift at which the arm is square to the stem.
-        stand_shim_change_...: shim to add (negative: to take out) for the least, and for a centered sweep.
-        stand_shim_...: total thickness under the stand for the same; unknown where the shim now fitted is.
-        stand_shim_change_for_square_at: shim to add that has the arm square at the lift fraction wanted.
-        lift_lost_to_height: gross lift that this rocker would gain at the height of its least sweep; unknown
-            where the pushrod's side is.
-        square_at_wanted: lift fraction at which the arm is wanted square to the stem.
-        stand: the shim chosen for each shaft from the stock, and what it leaves at every valve.
-        side: what the plan was made from.
-        pads: the valves with a measured pad; None where there is none.
-        lift_from: per valve "dial", "linkage" or "nominal ratio": where its gross lift comes from.
-        nominal_ratio: as the rocker is sold, shape [n]; ratio_apart: index of the valves whose mean ratio is
-            surely farther from it than makers round.
-    """
+    """The rocker at every valve."""
 
     valves: tuple[str, ...]
     roles: tuple[str, ...]
-    lobe_lift: Quantity
-    lash: Quantity
-    gross_lift: Quantity
-    net_lift: Quantity
-    ratio_at_opening: Quantity
-    ratio_at_half_lift: Quantity
-    ratio_at_full_lift: Quantity
-    mean_ratio: Quantity
-    sweep_width: Quantity
-    sweep_share: Quantity
-    sweep_middle: Quantity
-    contact_closed: Quantity
-    contact_full: Quantity
-    chamfer_distance: Quantity
-    least_sweep_width: Quantity
-    square_at_lift_fraction: Quantity
-    stand_shim_change_for_least_sweep: Quantity
-    stand_shim_change_for_centered_sweep: Quantity
-    stand_shim_for_least_sweep: Quantity
-    stand_shim_for_centered_sweep: Quantity
-    stand_shim_change_for_square_at: Quantity
-    lift_lost_to_height: Quantity
-    square_at_wanted: float
-    stand: StandPlan
-    side: PadSide
-    pads: MeasuredPads | None
-    lift_from: tuple[str, ...]
-    nominal_ratio: FloatArray
-    ratio_apart: tuple[int, ...]
+    lobe_lift: Quantity = output(
+        "length", "lobe lift as used: as found at the valve, else as the lobe was made"
+    )
+    lash: Quantity = output("length", "lash as used, along the stem")
+    gross_lift: Quantity = output("length", "pad drop at full lobe lift")
+    net_lift: Quantity = output("length", "gross lift less lash")
+    ratio_at_opening: Quantity = output("ratio", "pad drop over tappet rise with the lash just taken up")
+    ratio_at_half_lift: Quantity = output("ratio", "the same at half net lift", heading="at half lift")
+    ratio_at_full_lift: Quantity = output("ratio", "the same at full net lift", heading="at full lift")
+    mean_ratio: Quantity = output("ratio", "gross lift over lobe lift")
+    sweep_width: Quantity = output("length", "range of the contact across the tip")
+    sweep_share: Quantity = output("fraction", "sweep width over gross lift")
+    sweep_middle: Quantity = output(
+        "length", "middle of the contact's range from the stem axis, positive away from the shaft"
+    )
+    contact_closed: Quantity = output(
+        "length",
+        "contact at opening from the stem axis, positive away from the shaft",
+        heading="contact at opening",
+    )
+    contact_full: Quantity = output(
+        "length", "contact at full lift, likewise", heading="contact at full lift"
+    )
+    chamfer_distance: Quantity = output(
+        "length",
+        "least distance from the contact to the tip's chamfer, along the sweep",
+        heading="to chamfer",
+    )
+    least_sweep_width: Quantity = output(
+        "length", "least sweep that this arm and lift allow", heading="least possible"
+    )
+    square_at_lift_fraction: Quantity = output(
+        "fraction", "fraction of net lift at which the arm is square to the stem", heading="arm square at"
+    )
+    stand_shim_change_for_least_sweep: Quantity = output(
+        "length",
+        "stand shim to add for the least sweep; negative: to take out",
+        heading="stand shim for least sweep",
+    )
+    stand_shim_change_for_centered_sweep: Quantity = output(
+        "length", "stand shim to add for a sweep about the stem axis; negative: to take out"
+    )
+    stand_shim_for_least_sweep: Quantity = output(
+        "length", "total thickness under the stand for the least sweep; unknown where the shim now fitted is"
+    )
+    stand_shim_for_centered_sweep: Quantity = output(
+        "length", "total thickness under the stand for a centered sweep; unknown where the shim now fitted is"
+    )
+    stand_shim_change_for_square_at: Quantity = output(
+        "length", "stand shim to add that has the arm square at the lift fraction wanted"
+    )
+    lift_lost_to_height: Quantity = output(
+        "length",
+        "gross lift that this rocker would gain at the height of its least sweep; unknown where the "
+        "pushrod's side is",
+    )
+    square_at_wanted: float = output(
+        "fraction", "lift fraction at which the arm is wanted square to the stem"
+    )
+    stand: StandPlan = output(
+        None, "the shim chosen for each shaft, and what it leaves at every valve", key=""
+    )
+    side: PadSide = output(None, "what the plan was made from", key="")
+    pads: MeasuredPads | None = output(
+        None, "the valves with a measured pad; None where there is none", key=""
+    )
+    lift_from: tuple[str, ...] = output(
+        None, 'where the gross lift comes from: "dial", "linkage" or "nominal ratio"'
+    )
+    nominal_ratio: FloatArray = output("ratio", "ratio that the rocker is sold as, shape [n]", key="")
+    ratio_apart: tuple[int, ...] = output(
+        None, "index of the valves whose mean ratio is surely farther from it than makers round", key=""
+    )
 
 
 def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
@@ -143,7 +137,7 @@ def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
     quantities = computed(
         lambda rows: rocker_quantities(rows, at_pushrod, fraction),
         inputs,
-        _DIMENSIONS,
+        dimensions(RockerResult),
         core=None if at_pushrod.any() else rocker_core,
     )
     rows = {key: column.value for key, column in inputs.items()}

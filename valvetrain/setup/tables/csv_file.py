@@ -6,13 +6,27 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from valvetrain.setup.faults import Fault, SheetError
+from valvetrain.setup.faults import UNSEEN, Fault, SheetError, written_as
+from valvetrain.setup.tables.file_content import content_of
 from valvetrain.setup.tables.xlsx_file import is_workbook, workbook_text
+from valvetrain.setup.units import is_unit
+from valvetrain.setup.values import is_value
 
-__all__ = ["Table", "read_table", "split_table"]
+__all__ = ["Table", "decoded", "plain_cell", "read_table", "split_table", "table_text", "unguarded"]
 
 # A first line by which some spreadsheet programs say what stands between the cells.
 _SEPARATOR = re.compile(r'^\s*"?sep=(?P<separator>[,;\t])"?\s*$', re.IGNORECASE)
+_LINE_END = re.compile(r"\r\n|\r|\n")
+_NO_TEXT = re.compile(rf"(?!\t)[{UNSEEN}]")
+
+# Signs with which a spreadsheet program takes a cell for a formula, behind the mark that keeps it from that.
+_GUARDED = ("'=", "'+", "'-", "'@")
+
+# What a table may have at most: a fleet's record of years has a fifth of it.
+_MOST_BYTES = 16_000_000
+_MOST_LINES = 250_000
+_LONGEST = 20_000
+
 _HEADER = re.compile(r"^(?P<name>[^\[]*?)\s*(?:\[(?P<unit>[^\]]*)\])?$")
 
 
@@ -48,21 +62,18 @@ def split_table(
         SheetError: the file cannot be read, is empty, has a doubled or a missing column.
     """
     try:
-        text = workbook_text(path, shown_as) if is_workbook(path) else _decoded(path.read_bytes())
-    except UnicodeDecodeError as error:
+        text = table_text(path, shown_as)
+    except UnicodeError as error:
         raise SheetError(
             [Fault(shown_as, "is not UTF-8 text", "Save it from the spreadsheet as CSV UTF-8.")]
         ) from error
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise SheetError(
-            [Fault(shown_as, f"cannot be read: {reason}", "Check the name in the sheet and the folder.")]
-        ) from error
+    written = _LINE_END.split(text)
     lines = [
         (number, line)
-        for number, line in enumerate(text.splitlines(), 1)
+        for number, line in enumerate(written, 1)
         if line.strip().strip(",;\t ") and not line.lstrip().lstrip('"').startswith("#")
     ]
+    _must_be_text(lines, shown_as)
     named = None
     if lines and (says := _SEPARATOR.match(lines[0][1])):
         named = says["separator"]
@@ -83,6 +94,14 @@ def split_table(
         names.append(name)
         if name:
             units[name] = match["unit"].strip() if match and match["unit"] is not None else None
+            if units[name] and not is_unit(units[name] or ""):
+                faults.append(
+                    Fault(
+                        f"{shown_as} header",
+                        f"column '{name}': {written_as(units[name])} is not a unit",
+                        "Write it like mm or lbf/in, or leave the brackets out.",
+                    )
+                )
     faults += [
         Fault(
             shown_as,
@@ -95,6 +114,18 @@ def split_table(
     if faults:
         raise SheetError(faults)
     return lines, delimiter, names, units
+
+
+def table_text(path: Path, shown_as: str) -> str:
+    """Return a table's text, a spreadsheet file's as CSV.
+
+    Raises:
+        UnicodeError, SheetError: it cannot be read.
+    """
+    if is_workbook(path):
+        return workbook_text(path, shown_as)
+    found = _content(path, shown_as)
+    return found if isinstance(found, str) else decoded(found)
 
 
 def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Table:
@@ -145,12 +176,66 @@ def read_table(path: Path, shown_as: str, required: tuple[str, ...] = ()) -> Tab
     return Table(shown_as, units, tuple(rows))
 
 
+def _content(path: Path, shown_as: str) -> bytes | str:
+    """Read the file; its lines are counted before they are parted."""
+    found = content_of(path, shown_as, _MOST_BYTES)
+    if isinstance(found, str):
+        return found
+    lines = max(found.count(b"\n"), found.count(b"\r"))
+    if lines > _MOST_LINES:
+        raise SheetError(
+            [
+                Fault(
+                    shown_as,
+                    f"has {lines:,} lines, more than the {_MOST_LINES:,} that are read",
+                    "Is it the right file? Keep the rows that are needed.",
+                )
+            ]
+        )
+    return found
+
+
+def _must_be_text(lines: list[tuple[int, str]], shown_as: str) -> None:
+    """Refuse lines that hold what is no text, or that no table has."""
+    faults = []
+    for number, line in lines:
+        if (sign := _NO_TEXT.search(line)) is not None:
+            faults.append(
+                Fault(
+                    f"{shown_as} line {number}",
+                    f"holds a sign that is no text ({written_as(sign[0])})",
+                    "Take it out; is the file a text file?",
+                )
+            )
+        elif len(line) > _LONGEST:
+            faults.append(
+                Fault(
+                    f"{shown_as} line {number}",
+                    f"has {len(line):,} letters, more than the {_LONGEST:,} of any line",
+                    "Is it the right file? Put a line break behind every row.",
+                )
+            )
+    if faults:
+        raise SheetError(faults)
+
+
+def plain_cell(cell: str) -> str:
+    """Write a cell so that no spreadsheet program takes it for a formula; values stay as they are."""
+    formula = cell.lstrip()[:1] in ("=", "+", "-", "@")
+    return f"'{cell}" if formula and not is_value(cell) else cell
+
+
+def unguarded(cell: str) -> str:
+    """Return what `plain_cell` was given."""
+    return cell[1:] if cell.startswith(_GUARDED) else cell
+
+
 def _delimiter(header: str) -> str:
     """Return the separator that the header line uses most."""
     return max(("\t", ";", ","), key=header.count)
 
 
-def _decoded(content: bytes) -> str:
+def decoded(content: bytes) -> str:
     """Decode UTF-8, or UTF-16 that says so by its byte order mark."""
     utf16 = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
     return content.decode("utf-16" if utf16 else "utf-8-sig")
@@ -158,4 +243,5 @@ def _decoded(content: bytes) -> str:
 
 def _plain(cell: str) -> str:
     """Write a typographic minus and fixed spaces as plain ones."""
-    return cell.replace("\u2212", "-").replace("\u00a0", " ").replace("\u202f", " ").strip()
+    cell = cell.replace("\u2212", "-").replace("\u00a0", " ").replace("\u202f", " ").strip()
+    return unguarded(cell)

@@ -1,5 +1,6 @@
 """Adding rows to a record on disk: under a lock, checked, whole or not at all, the old bytes untouched."""
 
+import codecs
 import csv
 import io
 import os
@@ -7,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from valvetrain.setup.faults import SheetError
-from valvetrain.setup.tables.csv_file import split_table
+from valvetrain.setup.tables.csv_file import plain_cell, split_table
 from valvetrain.setup.tables.log_columns import LOG_COLUMNS, LOG_SPECS
 from valvetrain.setup.tables.xlsx_file import is_workbook
 from valvetrain.setup.units import display_unit
@@ -59,6 +60,8 @@ def appended(
         if not new and not path.exists():
             raise LogRefusedError("does not exist. Begin it with --new, or check the name.")
         old = b"" if new else path.read_bytes()
+        if old.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+            raise LogRefusedError("is UTF-16 text, to which nothing is added. Save it as CSV UTF-8 first.")
         text = old + _lines(path, rows, system, new, old)
         count = 0
 
@@ -95,7 +98,7 @@ def _lines(path: Path, rows: Sequence[Mapping[str, str]], system: str, new: bool
         homeless = [name for name in row if name not in names and name != "engine"]
         if homeless:
             raise LogRefusedError(f"has no column '{homeless[0]}'. Add it to the header first.")
-        cells = [_cell(name, row.get(name, ""), units.get(name), system) for name in names]
+        cells = [plain_cell(_cell(name, row.get(name, ""), units.get(name), system)) for name in names]
         if any("\n" in cell or "\r" in cell for cell in cells):
             raise LogRefusedError("a value holds a line break. Write it on one line.")
         if cells[0].lstrip().startswith("#"):

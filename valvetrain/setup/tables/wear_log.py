@@ -14,6 +14,7 @@ import numpy as np
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.parts.record import WearLog
 from valvetrain.setup.faults import Fault, SheetError
+from valvetrain.setup.tables.csv_file import unguarded
 from valvetrain.setup.tables.log_columns import WORDS, Known, LogColumns
 from valvetrain.setup.units import shown
 
@@ -97,7 +98,7 @@ def read_wear_log(
         hot=hot,
         lobe_lift=lobe_lift,
         turned=turned,
-        remarks=tuple(table.cells.get("remarks", [""] * table.count)),
+        remarks=tuple(map(unguarded, table.cells.get("remarks", [""] * table.count))),
         lash_step=_step(np.concatenate([lash_found, lash_left])),
         lift_step=_step(lobe_lift),
         source=shown_as,

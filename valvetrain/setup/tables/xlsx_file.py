@@ -4,20 +4,34 @@ import csv
 import datetime
 import io
 import re
+import zipfile
 from pathlib import Path
 from typing import Any
 
+from valvetrain.setup.contents import text_for
 from valvetrain.setup.faults import Fault, SheetError
+from valvetrain.setup.tables.file_content import content_of
 
-__all__ = ["is_workbook", "workbook_text"]
+__all__ = ["is_workbook", "workbook_file", "workbook_text"]
 
 _NAMED = re.compile(r"^(?P<file>.+\.xlsx)(?:#(?P<sheet>.+))?$", re.IGNORECASE)
+# What a file may have at most, packed and unpacked; cells farther apart than _FAR are no table.
+_MOST_BYTES = 8_000_000
+_MOST_UNPACKED = 16_000_000
+_FAR = 1000
+
 _SHOWN_WORDS = re.compile(r'"([^"]*[^\W\d_][^"]*)"')
 
 
 def is_workbook(path: Path) -> bool:
     """Say whether a table's name is that of a spreadsheet file: `NAME.xlsx`, or `NAME.xlsx#WORKSHEET`."""
     return _NAMED.match(path.name) is not None
+
+
+def workbook_file(path: Path) -> Path:
+    """Return the path of the file itself: a table's name may have a worksheet behind it."""
+    match = _NAMED.match(path.name)
+    return path if match is None else path.with_name(match["file"])
 
 
 def workbook_text(path: Path, shown_as: str) -> str:
@@ -35,7 +49,10 @@ def workbook_text(path: Path, shown_as: str) -> str:
     """
     match = _NAMED.match(path.name)
     assert match is not None
-    file, wanted = path.with_name(match["file"]), match["sheet"]
+    kept = text_for(path)
+    if kept is not None:
+        return kept
+    file, wanted = workbook_file(path), match["sheet"]
     try:
         from openpyxl import load_workbook
     except ImportError as error:
@@ -48,17 +65,26 @@ def workbook_text(path: Path, shown_as: str) -> str:
                 )
             ]
         ) from error
+    content = content_of(file, shown_as, _MOST_BYTES)
+    assert isinstance(content, bytes)
     try:
-        with file.open("rb") as opened:
-            content = opened.read()
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise SheetError(
-            [Fault(shown_as, f"cannot be read: {reason}", "Check the name in the sheet and the folder.")]
-        ) from error
-    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as packed:
+            size = sum(each.file_size for each in packed.infolist())
+        if size > _MOST_UNPACKED:
+            raise SheetError(
+                [
+                    Fault(
+                        shown_as,
+                        f"has {size / 1e6:.0f} million bytes unpacked, more than the "
+                        f"{_MOST_UNPACKED / 1e6:.0f} million that are read",
+                        "Is it the right file? Keep the rows that are needed, or save them as CSV.",
+                    )
+                ]
+            )
         shown = load_workbook(io.BytesIO(content), data_only=True)
         written = load_workbook(io.BytesIO(content))
+    except SheetError:
+        raise
     except Exception as error:  # openpyxl lets through what zip and XML readers raise
         raise SheetError(
             [Fault(shown_as, "is not a spreadsheet file (.xlsx)", "Save it again as .xlsx, or as CSV.")]
@@ -77,9 +103,7 @@ def _worksheet(book: Any, shown_as: str, wanted: str | None) -> str:
             )
         return wanted
     filled = [
-        each.title
-        for each in book.worksheets
-        if any(cell.value is not None for row in each.iter_rows() for cell in row)
+        each.title for each in book.worksheets if any(cell.value is not None for cell in each._cells.values())
     ]
     if len(filled) > 1:
         raise SheetError(
@@ -99,9 +123,15 @@ def _lines(shown: Any, written: Any, shown_as: str) -> str:
     faults: list[Fault] = []
     out = io.StringIO()
     writer = csv.writer(out, delimiter="\t", lineterminator="\n")
-    for row, formulas in zip(shown.iter_rows(), written.iter_rows(), strict=True):
+    row_written = 0
+    for number, columns in _filled(written, shown_as):
+        while row_written < number - 1:
+            out.write("\n")
+            row_written += 1
+        row_written += 1
         cells = []
-        for cell, formula in zip(row, formulas, strict=True):
+        for column in range(1, max(columns) + 1):
+            cell, formula = shown.cell(number, column), written.cell(number, column)
             where = f"{shown_as} cell {cell.coordinate}"
             if cell.data_type == "e":
                 faults.append(Fault(where, f"holds the error {cell.value}", "Mend its formula."))
@@ -124,6 +154,43 @@ def _lines(shown: Any, written: Any, shown_as: str) -> str:
     if faults:
         raise SheetError(faults)
     return out.getvalue()
+
+
+def _filled(worksheet: Any, shown_as: str) -> list[tuple[int, list[int]]]:
+    """Return the rows that hold something, with their columns; one far from all others is a fault.
+
+    What is there is asked for, not what lies between: a stray cell may stand in the last row of a worksheet,
+    with ten thousand million others before it.
+    """
+    rows: dict[int, list[int]] = {}
+    for (row, column), cell in worksheet._cells.items():
+        if cell.value is not None:
+            rows.setdefault(row, []).append(column)
+    faults, before = [], 0
+    for row in sorted(rows):
+        if row - before > _FAR:
+            faults.append(
+                _stray(worksheet, row, min(rows[row]), f"{row - before - 1:,} rows below", shown_as)
+            )
+        before = row
+        gaps = sorted(rows[row])
+        for one, next_one in zip([0, *gaps], gaps, strict=False):
+            if next_one - one > _FAR:
+                faults.append(
+                    _stray(worksheet, row, next_one, f"{next_one - one - 1:,} columns from", shown_as)
+                )
+    if faults:
+        raise SheetError(faults)
+    return sorted(rows.items())
+
+
+def _stray(worksheet: Any, row: int, column: int, far: str, shown_as: str) -> Fault:
+    name = worksheet.cell(row, column).coordinate
+    return Fault(
+        f"{shown_as} cell {name}",
+        f"stands alone, {far} the rest",
+        "Clear that cell: mark its row or column in the spreadsheet program and delete it.",
+    )
 
 
 def _text(cell: Any) -> str:

@@ -1,0 +1,59 @@
+"""What the schema finds wrong with a sheet, in shop words."""
+
+import dataclasses
+from typing import Any
+
+from pydantic import BaseModel
+
+from valvetrain.setup.faults import Fault, nearest, written_as
+from valvetrain.setup.schema import SECTIONS, sheet_model
+from valvetrain.setup.sheet_text import key_place
+
+__all__ = ["schema_fault"]
+
+
+def schema_fault(entry: Any, in_full: bool = True) -> Fault:
+    """Turn one of pydantic's errors into a fault in shop words."""
+    path = [str(step) for step in entry["loc"]]
+    where = key_place(path)
+    kind, written = entry["type"], entry["input"]
+    if kind == "extra_forbidden" and not in_full:
+        return Fault(where, "is not known", "Take it out.")
+    if kind == "extra_forbidden":
+        model: Any = sheet_model()
+        for step in path[:-1]:
+            field = model.model_fields.get(step)
+            if field is None:
+                if step.isdigit():
+                    continue
+                break
+            model = _model_of(field.annotation)
+        what = "section" if len(path) == 1 else "key"
+        homes = [
+            f"[{name}]"
+            for name, part in SECTIONS.items()
+            if any(field.name == path[-1] for field in dataclasses.fields(part))
+        ]
+        if what == "key" and homes and len(homes) <= 3:
+            return Fault(where, "this key does not belong here", f"Move it to {' or '.join(homes)}.")
+        return Fault(where, f"this {what} is not known", nearest(path[-1], model.model_fields))
+    if kind == "literal_error":
+        return Fault(where, f"{written_as(written)} is not allowed", f"Write {entry['ctx']['expected']}.")
+    if kind == "missing":
+        return Fault(where, "is missing", "Add it.")
+    if kind == "value_error":
+        return Fault(where, str(entry["ctx"]["error"]), "Correct it, or leave it out if it is unknown.")
+    if kind in ("model_type", "model_attributes_type"):
+        return Fault(
+            where,
+            f"{written_as(written)} is not a section",
+            f"Write it as [{'.'.join(path)}] with its keys below.",
+        )
+    return Fault(where, f"{written_as(written)}: {entry['msg'].lower()}", "Correct it.")
+
+
+def _model_of(annotation: Any) -> Any:
+    """Return the model inside an annotation such as list[Model]."""
+    while not (isinstance(annotation, type) and issubclass(annotation, BaseModel)):
+        annotation = annotation.__args__[0]
+    return annotation
