@@ -130,5 +130,5 @@ _advance = click.option(
     metavar="DEGREES",
     help="Advance the cam by so many crank degrees from where it stands (minus: retard it).",
 )
-_lash = click.option("--lash", metavar="LASH", help="Another lash at every valve, such as 0.019.")
+_lash = click.option("--lash", metavar="LASH", help="Another lash at every valve, such as 0.014.")
 command = _advance(_lash(question_command(QUESTION, _prepare)))

@@ -352,8 +352,10 @@ def test_a_pushrod_that_did_not_turn_is_told_in_words(sample, run):
     assert "marked pushrod seen to turn at the last look: no, wanted yes." in printed
 
 
-def test_limits_are_written_exactly_and_without_idle_zeros(sample, run):
-    printed = " ".join(run("wear", sample("pump_twin")).stdout.split())
+def test_limits_are_written_exactly_and_without_idle_zeros(sample, run, edited):
+    folder = sample("pump_twin")
+    edited(folder / "setup.toml", ('crown_radius = "2000 +/- 120"', "crown_radius = 1500"))
+    printed = " ".join(run("wear", folder).stdout.split())
     assert "allowed 1498.6 mm to 2540 mm" in printed
     assert "at least 0 mm" in printed
     assert "only 1 mm from the limit" in printed
