@@ -18,6 +18,7 @@ __all__ = ["command"]
 @click.command("check")
 @shared
 @doubt_options
+@click.option("--tables", is_flag=True, help="Print every question's tables, advice and cautions in full.")
 def command(
     sheet: Path,
     as_json: bool,
@@ -28,6 +29,7 @@ def command(
     samples: int | None,
     seed: int,
     budget: bool,
+    tables: bool,
 ) -> None:
     """Ask every question of the sheet: a verdict for every valve, and what puts it right."""
     from valvetrain.questions.registry import QUESTIONS, question
@@ -53,19 +55,65 @@ def command(
         figure = question("center").figure
         write_whole(plot, lambda path: saved(figure(setup, results, system), path), force)
     if as_json:
+        from valvetrain.answers.document import record
+        from valvetrain.questions.rocker.shafts import shaft_summaries
         from valvetrain_cli.json_out import print_document
 
-        documents = {each.name: each.document(results[each.name], system) for each in questions}
+        documents: dict[str, Any] = {
+            each.name: each.document(results[each.name], system) for each in questions
+        }
+        documents["shafts"] = [record(each, system) for each in shaft_summaries(setup, results["rocker"])]
         extra: dict[str, Any] = {} if samples is None else {"samples": samples, "seed": seed}
         if budget:
             extra["budget"] = {each.name: budget_document(results[each.name], system) for each in questions}
         print_document("check", str(sheet), documents, every, cautions, system, extra)
     else:
-        _print(setup, questions, results, checks, system, cautions)
+        if tables:
+            _print(setup, questions, results, checks, system, cautions)
+        else:
+            _one_look(setup, results, checks, system, cautions)
         print_draws(samples, seed)
         for each in questions if budget else ():
             print_budget(results[each.name], system)
     sys.exit(exit_status([check.verdict for check in every], strict))
+
+
+def _one_look(
+    setup: "Setup",
+    results: dict[str, Any],
+    checks: "dict[str, list[Check]]",
+    system: str,
+    cautions: list[str],
+) -> None:
+    """Print the engine in one look, and where the details are."""
+    from valvetrain.answers.table import Sentence
+    from valvetrain.questions.next.checks import next_measurements
+    from valvetrain.questions.registry import QUESTIONS, question
+    from valvetrain.report.one_look import one_look
+    from valvetrain.report.order import in_words
+    from valvetrain_cli.drawing import draw_lines, width
+
+    every = [check for own in checks.values() for check in own]
+    ranked = next_measurements(setup, every)
+    first = ""
+    if ranked:
+        where = "" if len(ranked[0].valves) == len(setup.valves) else f" of {', '.join(ranked[0].valves)}"
+        first = f"{' and '.join(in_words(key) for key in ranked[0].keys)}{where}"
+    draw_lines(one_look(setup, results, checks, system, width(), first))
+    apart = [each.name for each in map(question, QUESTIONS) if not each.in_check]
+    remarks = {
+        name: question(name).remarks(results[name])  # type: ignore[misc]
+        for name in checks
+        if question(name).remarks is not None
+    }
+    if listed := ", ".join(f"{count} under {name}" for name, count in remarks.items() if count):
+        draw_lines([Sentence(f"Remarks on figures given: {listed} (--tables).")])
+    draw_lines(
+        [
+            Sentence(f"More: --tables, a question by its name, and {' and '.join(apart)} by themselves."),
+            Sentence("Caution: springs, hot and turning parts injure. The maker's manual comes first."),
+        ]
+    )
 
 
 def _print(

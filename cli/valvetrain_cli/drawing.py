@@ -10,7 +10,7 @@ from rich.text import Text
 
 from valvetrain.answers.table import KNOWN, SIGNS, Block, Sentence, Table
 
-__all__ = ["STYLES", "console", "draw", "print_cautions", "print_hanging"]
+__all__ = ["STYLES", "console", "draw", "draw_lines", "print_cautions", "print_hanging", "width"]
 
 # A verdict is a word first; the style only helps to find it.
 STYLES = {"ok": "", "out": "bold reverse", "unsure": "bold", "unmeasured": "italic"}
@@ -43,6 +43,20 @@ def draw(blocks: Iterable[Block]) -> None:
             print_hanging(out, block.mark, block.text)
         else:
             out.print(Text(block.text, style="bold" if block.strong else ""))
+
+
+def width() -> int:
+    """Return how many columns there are: of the terminal or of COLUMNS, in pipes too; else 80."""
+    import shutil
+
+    return max(40, shutil.get_terminal_size((80, 24)).columns)
+
+
+def draw_lines(lines: Iterable[Sentence]) -> None:
+    """Print lines as they are: they fit already."""
+    out = Console(highlight=False, markup=False, width=10_000, soft_wrap=True)
+    for line in lines:
+        out.print(Text(line.text, style="bold" if line.strong else ""))
 
 
 def _table(table: Table) -> Drawn:

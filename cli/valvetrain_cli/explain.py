@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from valvetrain_cli.options import json_option, units_option
+from valvetrain_cli.with_option import with_option
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -35,6 +36,7 @@ _FUNCTIONS = {
 @click.option("--valve", help="Valve to explain it at, such as 3E; the first that is known if left out.")
 @units_option
 @json_option
+@with_option
 def command(first: str, second: str | None, valve: str | None, units: str | None, as_json: bool) -> None:
     """How a number came about: formula, inputs and where they stand, substitution, result, source.
 

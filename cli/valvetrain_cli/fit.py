@@ -10,6 +10,7 @@ import click
 from valvetrain.answers.cautions import TURNING
 from valvetrain_cli.options import shared
 from valvetrain_cli.paths import FilePath
+from valvetrain_cli.with_option import asked_with
 
 if TYPE_CHECKING:
     from valvetrain.questions.fit.study import FitResult
@@ -66,10 +67,10 @@ Readings that do not fit the rest are named and set aside.
 )
 @click.option(
     "--answer",
-    type=click.IntRange(min=1),
-    default=1,
-    show_default=True,
-    help="Which answer to write, where two fit the readings.",
+    "answers",
+    multiple=True,
+    metavar="N or SHAFT=N",
+    help="Which answer to write where two fit the readings, of all shafts or of one; 1 if left out.",
 )
 @click.option("--by-role", is_flag=True, help="Intake and exhaust rockers are two castings.")
 @shared
@@ -77,7 +78,7 @@ def command(
     sheet: Path,
     table: Path,
     output: Path | None,
-    answer: int,
+    answers: tuple[str, ...],
     by_role: bool,
     as_json: bool,
     units: str | None,
@@ -98,6 +99,8 @@ def command(
     check_target(plot, force)
     toml = sheet / "setup.toml" if sheet.is_dir() else sheet
     check_output(output, toml, force)
+    if output is not None and asked_with():
+        bad_input(["--with: what is asked with it is written nowhere. Use valvetrain set, then fit -o."])
     setup = read_sheet(sheet)
     system = units or setup.units
     if not table.exists() and (toml.parent / table).exists():
@@ -107,10 +110,7 @@ def command(
             result = fit_study(setup, read_readings(table, table.name, setup), table.name, system, by_role)
     except SheetError as error:
         bad_input(error.faults)
-    if answer > len(result.answers):
-        fit = "1 answer fits" if len(result.answers) == 1 else f"{len(result.answers)} answers fit"
-        give = "1" if len(result.answers) == 1 else f"1 to {len(result.answers)}"
-        bad_input([f"--answer {answer}: {fit} the readings. Give {give}."])
+    choice = chosen_answers(answers, result)
     checks = fit_verdicts(setup, result, system)
     if plot is not None:
         from valvetrain.answers.page import saved
@@ -120,7 +120,7 @@ def command(
     if output is not None:
         from valvetrain_cli.fit_output import write_sheet
 
-        write_sheet(output, toml, table.name, setup, result, answer, system)
+        write_sheet(output, toml, table.name, setup, result, choice, system)
     if as_json:
         from valvetrain_cli.fit_shown import fit_document
         from valvetrain_cli.json_out import print_document
@@ -135,6 +135,33 @@ def command(
     if output is not None:
         click.echo(f"Written: {output}", err=True)
     sys.exit(exit_status([check.verdict for check in checks], strict))
+
+
+def chosen_answers(answers: tuple[str, ...], result: "FitResult") -> tuple[int, ...]:
+    """Which answer of each shaft, from 0; refused where there is none such."""
+    from valvetrain_cli.running import bad_input
+
+    choice = [0] * len(result.shafts)
+    names = [one.shaft.called for one in result.shafts]
+    for written in answers:
+        name, _, number = written.rpartition("=")
+        if name and name not in names:
+            known = ", ".join(f"{each}=1" for each in names if each) or "a number alone: there is one shaft"
+            bad_input([f"--answer {written}: there is no shaft '{name}'. Give {known}."])
+        for place, shaft in enumerate(result.shafts):
+            if name not in ("", names[place]):
+                continue
+            most = len(shaft.answers)
+            if not number.isdigit() or not 1 <= int(number) <= (most if name else max(_counts(result))):
+                fit = "1 answer fits" if most == 1 else f"{most} answers fit"
+                give = "1" if most == 1 else f"1 to {most}"
+                bad_input([f"--answer {written}: {fit} the readings. Give {give}."])
+            choice[place] = min(int(number), most) - 1
+    return tuple(choice)
+
+
+def _counts(result: "FitResult") -> list[int]:
+    return [len(shaft.answers) for shaft in result.shafts]
 
 
 def check_output(output: Path | None, toml: Path, force: bool) -> None:

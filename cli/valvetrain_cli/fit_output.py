@@ -13,45 +13,41 @@ __all__ = ["write_sheet"]
 
 
 def write_sheet(
-    output: Path, toml: Path, table: str, setup: "Setup", result: "FitResult", answer: int, system: str
+    output: Path,
+    toml: Path,
+    table: str,
+    setup: "Setup",
+    result: "FitResult",
+    choice: tuple[int, ...],
+    system: str,
 ) -> None:
     """Write the new sheet and its tables.
 
     Args:
         output: a folder, or a .toml file beside the old sheet.
         toml: the old sheet; table: name of the readings.
-        setup: the old sheet, read; result: the fit; answer: which of its answers, from 1.
+        setup: the old sheet, read; result: the fit; choice: which of each shaft's answers, from 0.
         system: units of the remarks.
     """
-    from valvetrain.questions.fit.fitted_setup import INFERRED_KEYS, heights_by_valve
-    from valvetrain.setup.fitted_sheet import NewValue, fitted_files
+    from valvetrain.questions.fit.fitted_setup import inferred_values, new_values
+    from valvetrain.setup.fitted_sheet import fitted_files
     from valvetrain_cli.running import bad_input
 
-    chosen = result.answers[answer - 1]
-    by_valve = heights_by_valve(setup)
-    values, heights = [], {}
-    for group, fitted in zip(chosen.inferred, result.groups, strict=True):
-        for key in INFERRED_KEYS:
-            dimension = "angle" if key.endswith("angle") else "length"
-            value, doubt = float(group.value[key][0]), float(group.uncertainty[key][0])
-            values.append(NewValue(key, fitted.role, dimension, value, doubt))
-        if by_valve:
-            for place, index in enumerate(group.members):
-                heights[setup.valves[index]] = (
-                    float(group.value["shaft.height"][place]),
-                    float(group.uncertainty["shaft.height"][place]),
-                )
-    heights = {valve: heights[valve] for valve in setup.valves} if by_valve else {}
+    inferred, correlation = inferred_values(setup, result.joint.chosen(choice))
+    values = new_values(setup, inferred)
     remarks = [
         f"Values marked inferred were fitted to {result.readings} readings and measurements ({table}) by",
         "`valvetrain fit`. Leave the table of correlations: together they are known better than each alone.",
     ]
-    if len(result.answers) > 1:
-        remarks += [
-            f"Two answers fit the readings; this sheet holds the one of probability {chosen.weight:.0%}, and",
-            "its uncertainties hold if it is the right one. A mark made with the valve closed decides.",
-        ]
-    files = fitted_files(toml, setup.units, values, chosen.correlation, heights, [*remarks, ""])
+    for shaft, number in zip(result.shafts, choice, strict=True):
+        if len(shaft.answers) > 1:
+            whose = f" of shaft {shaft.shaft.called}" if shaft.shaft.called else ""
+            remarks += [
+                f"Two answers fit the readings{whose}; this sheet holds the one of probability "
+                f"{shaft.answers[number].weight:.0%}, and its",
+                "uncertainties hold if it is the right one.",
+            ]
+    files = fitted_files(toml, setup.units, values, correlation, [*remarks, ""])
     folder = output.parent if output.suffix == ".toml" else output
     main = output.name if output.suffix == ".toml" else "setup.toml"
     try:

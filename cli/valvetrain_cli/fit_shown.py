@@ -1,16 +1,17 @@
 """What a fit found, as tables for a person and as the JSON document."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-import numpy as np
 from rich.table import Table
 from rich.text import Text
 
 from valvetrain.answers.quantity import Quantity
 from valvetrain.answers.verdict import Check
-from valvetrain.questions.fit.study import Answer, FitResult, FittedParameter
+from valvetrain.questions.fit.priors import Assumption
+from valvetrain.questions.fit.shafts import FittedShaft, ShaftAnswer, ShaftValue
+from valvetrain.questions.fit.study import FitResult, FittedParameter
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit, from_si, shown, shown_spread
 from valvetrain_cli.json_out import length_list, quantity_json, valve_rows
@@ -92,7 +93,7 @@ def _print_parameters(result: FitResult, system: str) -> None:
         low = _bare(one.assumed - 2 * one.assumed_spread, one.dimension, system)
         high = _bare(one.assumed + 2 * one.assumed_spread, one.dimension, system)
         table.add_row(
-            f"{one.key} ({one.role})" if one.role else one.key,
+            f"{one.key} ({one.called})" if one.called else one.key,
             number,
             spread,
             "-" if one.measured else f"{low} to {high}",
@@ -104,9 +105,9 @@ def _print_parameters(result: FitResult, system: str) -> None:
 
 def _besides(result: FitResult, system: str) -> list[str]:
     """What else was taken for granted, where readings rest on it and nobody measured it."""
-    bench = [row for group in result.groups for row in group.gathered.bench if row is not None]
+    bench = [row for row in result.joint.gathered.bench if row is not None]
     kinds = {row.kind for row in bench}
-    taken = {one.parameter: one for group in result.groups for one in group.assumptions}
+    taken = {one.parameter: one for one in result.joint.assumptions}
     sentences = []
     margin, tips = taken.get("ink_margin"), taken.get("tip_height")
     if margin and kinds & {"near_edge", "far_edge"} and "closed_mark_width" not in kinds:
@@ -121,7 +122,24 @@ def _besides(result: FitResult, system: str) -> list[str]:
         sentences.append(
             f"Taken for granted: the tips stand level within +-{apart}, where stem_height is not measured."
         )
+    sentences.append(_alike(taken, system))
     return sentences
+
+
+def _alike(taken: Mapping[str, Assumption], system: str) -> str:
+    """That rockers of a set are alike, and how far."""
+
+    def spread(name: str, dimension: str = "length") -> str:
+        return f"+-{shown_spread(2 * taken[name].deviation, dimension, system)}"
+
+    sentence = (
+        f"Taken for granted: the rockers of a set are alike within {spread('pad_arm_of_valve')} of each "
+        f"arm and {spread('arm_angle_of_valve', 'angle')} between the arms, the setbacks of their valves "
+        f"within {spread('setback_of_valve')}"
+    )
+    if "setback_of_shaft" in taken:
+        sentence += f", those of the shafts within {spread('setback_of_shaft')}"
+    return f"{sentence}."
 
 
 def _rests(one: FittedParameter) -> str:
@@ -160,80 +178,79 @@ def _interval(quantity: Quantity, system: str) -> list[str]:
     return written
 
 
-def shaft_shim(answer: Answer) -> tuple[float, float]:
-    """Change of stand shim for the shaft's middle valve [m], and its standard uncertainty."""
-    known = np.isfinite(answer.shim.value)
-    if not known.any():
-        return float("nan"), float("nan")
-    return float(np.median(answer.shim.value[known])), float(np.max(answer.shim.uncertainty[known]))
-
-
 def _print_stand(result: FitResult, system: str) -> None:
-    """Print the stand shim of every answer."""
+    """Print the stand shim of every shaft, and of every answer."""
     out = console()
     out.print(Text("Stand shim for the least sweep", style="bold"))
-    if result.ambiguity:
-        print_hanging(out, "  ", result.ambiguity)
-    for number, answer in enumerate(result.answers, 1):
-        change, doubt = shaft_shim(answer)
-        if math.isnan(change):
-            continue
-        size = shown(abs(change), "length", system, doubt)
-        spread = shown_spread(2 * doubt, "length", system)
+    for shaft in result.shafts:
+        if shaft.ambiguity:
+            print_hanging(out, "  ", shaft.ambiguity)
+        several = len(shaft.answers) > 1
+        for number, answer in enumerate(shaft.answers, 1):
+            if math.isnan(answer.shim.value):
+                continue
+            whose = f"shaft {shaft.shaft.called}: " if shaft.shaft.called else ""
+            whose += f"answer {number} ({answer.weight:.0%}): " if several else ""
+            print_hanging(out, "  [ ] ", f"{whose}{_shim_words(answer, system)}.")
+        if several:
+            print_hanging(out, "      ", "Decide which answer holds before anything is shimmed or cut.")
+
+
+def _shim_words(answer: ShaftAnswer, system: str) -> str:
+    change, doubt = answer.shim.value, answer.shim.uncertainty
+    spread = shown_spread(2 * doubt, "length", system)
+    if abs(change) < 2 * doubt:
+        what = f"{shown(change, 'length', system, doubt)}, +-{spread}: too unsure to shim by"
+    else:
         way = "raise the shaft" if change > 0 else "lower the shaft"
-        whose = f"answer {number} ({answer.weight:.0%}): " if len(result.answers) > 1 else ""
-        if abs(change) < 2 * doubt:
-            what = f"{whose}{_bare_sign(change, doubt, system)}, +-{spread}: too unsure to shim by"
-        else:
-            what = f"{whose}{way} by {size}, +-{spread}"
-        plan = answer.rocker.stand.shafts[0]
-        if plan.stack:
-            stack = " + ".join(shown(each, "length", system) for each in plan.stack)
-            first = "take out what is there and lay in" if plan.removed else "lay in"
-            what += f"; from the stock: {first} {stack}"
-        print_hanging(out, "  [ ] ", f"{what}.")
-    if len(result.answers) > 1:
-        print_hanging(out, "      ", "Decide which answer holds before anything is shimmed or cut.")
-
-
-def _bare_sign(change: float, doubt: float, system: str) -> str:
-    return shown(change, "length", system, doubt)
+        what = f"{way} by {shown(abs(change), 'length', system, doubt)}, +-{spread}"
+    if answer.plan.stack:
+        stack = " + ".join(shown(each, "length", system) for each in answer.plan.stack)
+        first = "take out what is there and lay in" if answer.plan.removed else "lay in"
+        what += f"; from the stock: {first} {stack}"
+    return what
 
 
 def _print_next(result: FitResult, system: str) -> None:
-    """Print what to measure next."""
+    """Print what to measure next, shaft by shaft."""
     out = console()
     if not result.next:
         out.print(Text("No single further measurement would help much.", style="bold"))
         return
-    first = result.next[0]
-    out.print(Text(f"Measure next: {first.what}, with {_article(first.instrument)}", style="bold"))
-    table = Table(
-        title="What one more measurement would leave, by itself (k = 2)",
-        title_justify="left",
-        header_style="bold",
-    )
     unit = display_unit("length", system)
-    table.add_column("measurement")
-    table.add_column("with")
-    table.add_column("read to", justify="right")
-    table.add_column(f"stand shim [{unit}]", justify="right")
-    table.add_column(f"sweep width [{unit}]", justify="right")
-    table.add_column("verdicts decided", justify="right")
-    for one in result.next[:_NEXT]:
-        table.add_row(
-            one.what,
-            one.instrument,
-            f"+-{shown_spread(2 * one.reading_uncertainty, one.dimension, system)}",
-            _step(one.now, one.after, "stand_shim_change_for_least_sweep", system),
-            _step(one.now, one.after, "sweep_width", system),
-            f"{one.decided:.0f}" if one.decided >= 0.5 else "-",
+    for name in dict.fromkeys(one.shaft for one in result.next):
+        own = [one for one in result.next if one.shaft == name]
+        whose = f", shaft {name}" if name else ""
+        first = f"Measure next{whose}: {own[0].what}, with {_article(own[0].instrument)}"
+        print_hanging(out, "", first)
+        table = Table(
+            title=f"What one more measurement, or two together, would leave{whose} (k = 2)",
+            title_justify="left",
+            header_style="bold",
         )
-    out.print(table)
+        table.add_column("measurement")
+        table.add_column("with")
+        table.add_column("read to", justify="right")
+        table.add_column(f"stand shim [{unit}]", justify="right")
+        table.add_column(f"sweep width [{unit}]", justify="right")
+        table.add_column("verdicts decided", justify="right")
+        for one in own[:_NEXT]:
+            read_to = (
+                f"+-{shown_spread(2 * each.uncertainty, each.dimension, system)}" for each in one.chosen
+            )
+            table.add_row(
+                one.what,
+                one.instrument,
+                ", ".join(read_to),
+                _step(one.now, one.after, "stand_shim_change_for_least_sweep", system),
+                _step(one.now, one.after, "sweep_width", system),
+                f"{one.decided:.0f}" if one.decided >= 0.5 else "-",
+            )
+        out.print(table)
 
 
 def _article(instrument: str) -> str:
-    return instrument if instrument == "marker ink" else f"a {instrument}"
+    return " and ".join(each if each == "marker ink" else f"a {each}" for each in instrument.split(" and "))
 
 
 def _step(now: Any, after: Any, name: str, system: str) -> str:
@@ -249,7 +266,7 @@ def fit_document(result: FitResult, system: str) -> dict[str, Any]:
         "parameters": [
             {
                 "key": one.key,
-                "role": one.role or None,
+                "of": one.called or None,
                 **quantity_json(one.value, one.dimension, system, one.uncertainty),
                 "measured": one.measured,
                 "assumed": quantity_json(one.assumed, one.dimension, system, one.assumed_spread),
@@ -272,42 +289,56 @@ def fit_document(result: FitResult, system: str) -> dict[str, Any]:
         "not_separable": list(result.together),
         "taken_for_granted": _besides(result, system),
         "warnings": list(result.warnings),
-        "ambiguity": result.ambiguity or None,
-        "answers": [_answer(one, system) for one in result.answers],
+        "shafts": [_shaft(one, result.valves, system) for one in result.shafts],
         "valves": _rows(result, system),
         "next": [
             {
                 "measure": one.what,
-                "instrument": one.instrument,
-                "reading": quantity_json(float("nan"), one.dimension, system, one.reading_uncertainty),
+                "shaft": one.shaft or None,
+                "readings": [
+                    {
+                        "measure": each.what,
+                        "instrument": each.instrument,
+                        "reading": quantity_json(math.nan, each.dimension, system, each.uncertainty),
+                        "valves": sorted({result.valves[reading.valve] for reading in each.readings}),
+                    }
+                    for each in one.chosen
+                ],
                 "verdicts_decided": one.decided,
                 "u_now": _spreads(one.now, system),
                 "u_after": _spreads(one.after, system),
             }
             for one in result.next
         ],
-        "correlation": {
-            "keys": list(result.answers[0].correlation.keys),
-            "rows": [list(row) for row in result.answers[0].correlation.rows],
-        },
     }
 
 
-def _answer(answer: Answer, system: str) -> dict[str, Any]:
-    change, doubt = shaft_shim(answer)
-    plan = answer.rocker.stand.shafts[0]
+def _shaft(one: FittedShaft, valves: Sequence[str], system: str) -> dict[str, Any]:
     return {
-        "probability": answer.weight,
-        "stand_shim_change": quantity_json(change, "length", system, doubt),
-        "from_stock": length_list(plan.stack, system),
-        "remove_first": plan.removed,
-        "shaft_height": quantity_json(
-            float(answer.inferred[0].value["shaft.height"][0]),
-            "length",
-            system,
-            float(answer.inferred[0].uncertainty["shaft.height"][0]),
-        ),
+        "shaft": one.shaft.name or None,
+        "role": one.shaft.role or None,
+        "valves": [valves[index] for index in one.shaft.members],
+        "height": _value(one.height, system),
+        "stand_shim_change": _value(one.shim, system),
+        "answers": [
+            {
+                "probability": each.weight,
+                "stand_shim_change": _value(each.shim, system),
+                "from_stock": length_list(each.plan.stack, system),
+                "remove_first": each.plan.removed,
+                "shaft_height": _value(each.height, system),
+            }
+            for each in one.answers
+        ],
+        "ambiguity": one.ambiguity or None,
     }
+
+
+def _value(one: ShaftValue, system: str) -> dict[str, Any]:
+    entry = quantity_json(one.value, "length", system, one.uncertainty)
+    for name, end in (("low95", one.low), ("high95", one.high)):
+        entry[name] = quantity_json(end, "length", system)["value"]
+    return entry
 
 
 def _spreads(spreads: Any, system: str) -> dict[str, Any]:

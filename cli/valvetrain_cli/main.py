@@ -30,6 +30,8 @@ COMMANDS = {
     "next": "What to measure next: which measurement would decide most verdicts.",
     **{name: ASKED[name] for name in _LATE},
     "explain": "How a reported number came about: formula, inputs, source.",
+    "set": "Write values into the sheet, comments and order kept; take them back with --undo.",
+    "compare": "Two sheets, or a sheet and what it was: values, numbers and verdicts that differ.",
     "log": "Add an inspection to the record: checked, whole or not at all.",
     "new": "Begin a sheet for an engine of your own: every key explained, ready to fill in.",
     "guide": "How to take each measurement: instrument, drawing, usual slips, cautions.",

@@ -10,6 +10,7 @@ import click
 from valvetrain.answers.cautions import TURNING
 from valvetrain_cli.options import json_option, sheet_argument, units_option
 from valvetrain_cli.progress import quiet_option, working
+from valvetrain_cli.with_option import with_option
 
 if TYPE_CHECKING:
     from valvetrain.questions.next.checks import NextMeasurement
@@ -24,6 +25,7 @@ _LISTED = 8
 @sheet_argument
 @json_option
 @units_option
+@with_option
 @quiet_option
 def command(sheet: Path, as_json: bool, units: str | None) -> None:
     """List the measurements that would turn most unsure or missing verdicts into decisions.

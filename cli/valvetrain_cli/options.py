@@ -7,6 +7,7 @@ import click
 
 from valvetrain_cli.paths import FilePath
 from valvetrain_cli.progress import quiet_option
+from valvetrain_cli.with_option import with_option
 
 __all__ = [
     "doubt_options",
@@ -43,6 +44,7 @@ def shared(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the sheet and the options that every study command takes."""
     for option in (
         quiet_option,
+        with_option,
         strict_option,
         force_option,
         plot_option,

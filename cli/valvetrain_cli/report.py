@@ -9,6 +9,7 @@ import click
 
 from valvetrain_cli.options import force_option, sheet_argument, strict_option, units_option
 from valvetrain_cli.paths import FilePath
+from valvetrain_cli.with_option import with_option
 
 if TYPE_CHECKING:
     from valvetrain.report.model import Page
@@ -34,6 +35,7 @@ FORMATS = (".html", ".htm", ".pdf")
     "--paper", type=click.Choice(["letter", "A4"]), help="Paper of the .pdf; by the units if left out."
 )
 @strict_option
+@with_option
 @click.option("--quiet", is_flag=True, help="No progress on stderr.")
 @click.pass_context
 def command(

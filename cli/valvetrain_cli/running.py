@@ -32,12 +32,20 @@ def bad_input(lines: Sequence[object]) -> NoReturn:
 
 
 def read_sheet(path: Path) -> Any:
-    """Read a setup sheet; its faults are printed and end the command."""
+    """Read a setup sheet, with what `--with` says; its faults are printed and end the command."""
     from valvetrain.setup.faults import SheetError, readable
     from valvetrain.setup.read import read_setup
+    from valvetrain_cli.with_option import asked_with, pairs
 
+    given = asked_with()
     try:
-        setup = read_setup(path)
+        if given:
+            from valvetrain.setup.editing.changed import read_changed
+
+            setup = read_changed(path, pairs(given, "--with"))
+            click.echo(readable(f"Asked with {', '.join(given)}; nothing is written."), err=True)
+        else:
+            setup = read_setup(path)
     except SheetError as error:
         bad_input(error.faults)
     for file in setup.outside:

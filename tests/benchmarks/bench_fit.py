@@ -18,9 +18,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from tests.engine_folders import engine_folder
 from tests.laws.invented_engines import DEVIATION, LOBE_LIFT, MEAN, invented, plan, priors, with_calipers
 from valvetrain.answers.simulation import simulating
+from valvetrain.mechanics.fit.layout import PER_VALVE, SHARED
 from valvetrain.mechanics.fit.linkage import fitted
 from valvetrain.mechanics.fit.model import linkage_outputs
-from valvetrain.mechanics.fit.readings import PER_VALVE, SHARED
 from valvetrain.mechanics.uncertainty.monte_carlo import simulated
 from valvetrain.questions.rocker.study import rocker_study as study_of_product
 from valvetrain.setup.read import read_setup

@@ -74,7 +74,7 @@ def test_own_limit_overrides_and_is_named_as_such(sample, document, edited):
 
 
 def test_human_output_says_verdicts_in_words_and_what_to_do(sample, run):
-    text = run("check", sample("faulted_six")).stdout
+    text = run("check", sample("faulted_six"), "--tables").stdout
     for words in ("OUT", "not measured", "Rocker shims", "Caution", "6E"):
         assert words in text
     assert max(map(len, text.splitlines())) <= 110
@@ -91,8 +91,8 @@ def test_json_is_one_document_and_nothing_else(sample, document):
 
 def test_every_question_is_asked_or_named_as_left_out(sample, document, run):
     folder = sample()
-    asked = set(document("check", folder)["results"])
-    named = run("check", folder).stdout.split("Asked on their own")[1].split(".")[0]
+    asked = set(document("check", folder)["results"]) - {"shafts"}
+    named = run("check", folder, "--tables").stdout.split("Asked on their own")[1].split(".")[0]
     left = {"wear", "oil"}
     assert asked == set(QUESTIONS) - left
     assert {name for name in QUESTIONS if f"valvetrain {name}" in named} == left
@@ -106,7 +106,7 @@ def test_parts_that_meet_are_found_by_check(sample, document, edited):
 
 def test_what_is_to_be_measured_is_called_as_in_the_sheet(sample, run):
     folder = sample("faulted_six")
-    told = " ".join(run("check", folder).stdout.split())
+    told = " ".join(run("check", folder, "--tables").stdout.split())
     assert "offset, end_clearance" in told
     assert "lobe_lift" in told
     for key in ("station.", "lobe.measured_lift", "lash.lash"):
@@ -115,20 +115,20 @@ def test_what_is_to_be_measured_is_called_as_in_the_sheet(sample, run):
 
 def test_remarks_on_the_figures_are_pointed_at_where_the_work_is_listed(sample, run, edited):
     folder = sample()
-    assert "Remarks on the figures given" not in run("check", folder).stdout
+    assert "Remarks on the figures given" not in run("check", folder, "--tables").stdout
     table = folder / "springs.csv"
     rows = [line.split(",") for line in table.read_text().splitlines()]
     rows = [[*row[:2], f"{0.8 * float(row[2]):.1f}"] if row[0] == "S3" else row for row in rows]
     table.write_text("\n".join(map(",".join, rows)))
     edited(folder / "setup.toml", ("nominal_ratio = 1.50", "nominal_ratio = 1.40"))
-    text = run("check", folder).stdout
+    text = run("check", folder, "--tables").stdout
     assert text.index("In the figures given of the springs") < text.index("Remarks on the figures given")
     assert "look at them first: 1 under rocker, " in text
 
 
 def test_check_warns_of_what_it_advises_on(run, tmp_path):
     (tmp_path / "setup.toml").write_text('[sheet]\nunits = "inch"\n[engine]\ncylinders = 1\n')
-    text = " ".join(run("check", tmp_path).stdout.split())
+    text = " ".join(run("check", tmp_path, "--tables").stdout.split())
     assert "valve springs store enough energy to injure" in text
     assert "piston bends" not in text
     assert "licence to run" not in text

@@ -77,11 +77,11 @@ def test_from_new_to_a_first_verdict(tmp_path, run, document):
     assert made.stdout == ""
     checks = document("check", folder)["checks"]
     assert {check["verdict"] for check in checks} == {"unmeasured"}
-    listed = run("check", folder)
+    listed = run("check", folder, "--tables")
     assert listed.exit_code == 0
     assert "shaft.setback" in listed.stdout
     assert "valvetrain guide" in listed.stdout
-    assert run("check", folder, "--strict").exit_code == 1
+    assert run("check", folder, "--strict", "--tables").exit_code == 1
 
     filled_in(folder)
     result = document("check", folder)

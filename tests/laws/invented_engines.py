@@ -7,8 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from valvetrain.mechanics.fit.layout import Layout, Priors
 from valvetrain.mechanics.fit.model import ReadingModel, linkage_outputs
-from valvetrain.mechanics.fit.readings import Layout, Priors, Readings
+from valvetrain.mechanics.fit.readings import Readings
 
 LOBE_LIFT = 7.6e-3
 DIAL, EDGE, CALIPER = 2e-5, 1.2e-4, 5e-5

@@ -18,11 +18,11 @@ from tests.laws.invented_engines import (
     with_calipers,
     without,
 )
+from valvetrain.mechanics.fit.layout import PER_VALVE, SHARED, Layout
 from valvetrain.mechanics.fit.linkage import fitted
 from valvetrain.mechanics.fit.model import ReadingModel
-from valvetrain.mechanics.fit.modes import drawn_from, mixed
-from valvetrain.mechanics.fit.next_reading import uncertainty_after_reading
-from valvetrain.mechanics.fit.readings import PER_VALVE, SHARED, Layout
+from valvetrain.mechanics.fit.modes import drawn_from
+from valvetrain.mechanics.fit.next_reading import uncertainty_after_readings
 from valvetrain.mechanics.rocker.linkage import closed_position, pushrod_planar_length_for, swung
 
 
@@ -119,7 +119,7 @@ def test_sharp_readings_without_noise_return_the_outputs():
     layout = Layout(priors(3))
     exact = ReadingModel(readings, layout).predicted(truth[np.newaxis])[0]
     fit = fitted(replace(readings, value=exact, uncertainty=readings.uncertainty * 1e-3), priors(3))
-    found = fit.carried(outputs_of(3))
+    found = fit.sampled(outputs_of(3))
     # A zero error of the dial cannot be told from lift; their sum is what the readings hold.
     true_zero = truth[layout.place("dial_zero")]
     assert found["net_lift"].value + fit.value("dial_zero") == pytest.approx(
@@ -157,7 +157,7 @@ def test_what_moves_together_is_named():
     change = model.predicted(np.stack([fit.mean + step, fit.mean]))
     assert np.max(np.abs(change[0] - change[1]) / readings.uncertainty) < 0.5
     assert fit.uncertainty("height")[0] > 1e-3
-    assert fit.carried(outputs_of(3))["height"].uncertainty[0] < 1e-3
+    assert fit.sampled(outputs_of(3))["height"].uncertainty[0] < 1e-3
 
 
 def test_a_mirrored_answer_is_kept_and_a_closed_mark_decides():
@@ -166,8 +166,8 @@ def test_a_mirrored_answer_is_kept_and_a_closed_mark_decides():
     fit = fitted(readings, priors(3))
     assert len(fit.modes) == 2
     assert sum(mode.weight for mode in fit.modes) == pytest.approx(1.0)
-    assert "a mark made with the valve closed" in fit.ambiguity
-    found = fit.carried(outputs_of(3))["height"]
+    assert fit.weight_of(0) == tuple(mode.weight for mode in fit.modes)
+    found = fit.sampled(outputs_of(3))["height"]
     assert found.low[0] <= outputs["height"][0] <= found.high[0]
     marked = replace(
         readings,
@@ -180,7 +180,7 @@ def test_a_mirrored_answer_is_kept_and_a_closed_mark_decides():
         resolution=np.append(readings.resolution, [1e-5] * 3),
     )
     marked.value[-3:] = ReadingModel(marked, fit.layout).predicted(truth[np.newaxis])[0, -3:]
-    sharper = fitted(marked, priors(3)).carried(outputs_of(3))["height"]
+    sharper = fitted(marked, priors(3)).sampled(outputs_of(3))["height"]
     assert sharper.high[0] - sharper.low[0] < 0.75 * (found.high[0] - found.low[0])
     assert sharper.low[0] <= outputs["height"][0] <= sharper.high[0]
 
@@ -199,7 +199,7 @@ def test_the_next_reading_is_foretold():
         parameter=("", ""),
         resolution=None,
     )
-    foretold = uncertainty_after_reading(fit, candidates, outputs_of(3))["sweep_middle"]
+    foretold = uncertainty_after_readings(fit, candidates, ((0,), (1,)), outputs_of(3))["sweep_middle"]
     now = fit.sampled(outputs_of(3))["sweep_middle"].uncertainty
     then = fitted(readings, priors(3)).sampled(outputs_of(3))["sweep_middle"].uncertainty
     assert np.all(foretold <= now + 1e-12)
@@ -227,13 +227,13 @@ def test_a_telling_reading_is_foretold():
             "height": outputs_of(3)(columns)["height"],
         }
 
-    now = fit.carried(wanted)
-    foretold = uncertainty_after_reading(fit, candidate, wanted)
+    now = fit.sampled(wanted)
+    foretold = uncertainty_after_readings(fit, candidate, ((0,),), wanted)
     longer = {
         name: np.append(getattr(readings, name), getattr(candidate, name))
         for name in ("valve", "at", "value", "uncertainty")
     }
-    then = fitted(
+    more = fitted(
         replace(
             readings,
             kind=(*readings.kind, "dimension"),
@@ -242,9 +242,10 @@ def test_a_telling_reading_is_foretold():
             **longer,
         ),
         priors(3),
-    ).carried(wanted)
-    assert foretold["pad_radius"][0] == pytest.approx(then["pad_radius"].uncertainty, rel=0.02)
-    assert now["pad_radius"].uncertainty[0] > 5.0 * then["pad_radius"].uncertainty[0]
+    )
+    then = more.sampled(wanted)
+    assert foretold["pad_radius"][0] == pytest.approx(more.uncertainty("pad_radius")[0], rel=0.02)
+    assert now["pad_radius"].uncertainty[0] > 5.0 * more.uncertainty("pad_radius")[0]
     assert foretold["height"][0] == pytest.approx(then["height"].uncertainty, rel=0.1)
 
 
@@ -261,14 +262,6 @@ def test_one_valve_and_twelve_valves():
         found = fitted(readings, priors(valves)).sampled(outputs_of(valves))
         miss = (found["mean_ratio"].value - outputs["mean_ratio"]) / found["mean_ratio"].uncertainty
         assert np.max(np.abs(miss)) < 4.0
-
-
-def test_mixture_of_one_is_a_normal_and_of_two_holds_both():
-    one = mixed(np.array([[3.0]]), np.array([[2.0]]), np.array([1.0]), 0.95)
-    assert one.low[0] == pytest.approx(3.0 - 1.959964 * 2.0, abs=1e-5)
-    two = mixed(np.array([[0.0], [10.0]]), np.array([[1e-3], [1e-3]]), np.array([0.5, 0.5]), 0.95)
-    assert (two.low[0], two.high[0]) == (pytest.approx(0.0, abs=0.01), pytest.approx(10.0, abs=0.01))
-    assert two.uncertainty[0] == pytest.approx(5.0, rel=1e-6)
 
 
 def test_draws_have_the_covariance_asked_for():

@@ -17,8 +17,8 @@ from tests.laws.invented_engines import (
     with_calipers,
 )
 from valvetrain.mechanics.fit.implausible import reading_warnings
+from valvetrain.mechanics.fit.layout import SHARED, Layout, Priors
 from valvetrain.mechanics.fit.linkage import fitted
-from valvetrain.mechanics.fit.readings import SHARED, Layout, Priors
 from valvetrain.mechanics.fit.slips import transposed
 
 

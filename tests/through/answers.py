@@ -55,6 +55,11 @@ class Node:
         assert len(found) == 1, f"{self.path}: {len(found)} rows with {wanted}"
         return Node(found[0], self.path)
 
+    def row(self, name: str, **wanted: object) -> Any:
+        """A row of a list that is itself a quantity, as it stands."""
+        READ.add(self[name].path)
+        return self[name].of(**wanted).data
+
     def raw(self, key: str) -> Any:
         """Field as it stands: a word, a truth value, a list."""
         node = self[key]

@@ -22,6 +22,7 @@ __all__ = [
     "bare",
     "cells",
     "columns",
+    "known_somewhere",
     "known_to",
     "valve_table",
     "verdicts_of",
@@ -135,6 +136,17 @@ def columns(result: Any, *names: str) -> list[tuple[str, Quantity | Sequence[str
     """Return columns for a table: fields of a result under the headings that they give themselves."""
     told = outputs(type(result))
     return [(told[name].heading, getattr(result, name)) for name in names]
+
+
+def known_somewhere(
+    across: Sequence[tuple[str, Quantity | Sequence[str]]],
+) -> list[tuple[str, Quantity | Sequence[str]]]:
+    """Return the columns that are known at some valve; words always are."""
+    return [
+        (name, each)
+        for name, each in across
+        if not isinstance(each, Quantity) or not all(math.isnan(value) for value in each.value)
+    ]
 
 
 def valve_table(

@@ -33,6 +33,7 @@ class Check:
         advice: what to do; empty where nothing is to be done.
         parts: sheet key -> how far its doubt moves the value [SI], correlations of inferred values included.
         missing: sheet keys for want of which it is unmeasured.
+        short: what stands behind the value where a line must be read at arm's length.
     """
 
     id: str
@@ -48,6 +49,7 @@ class Check:
     advice: str
     parts: Mapping[str, float] = field(default_factory=dict)
     missing: tuple[str, ...] = ()
+    short: str = ""
 
 
 def decided(value: float, uncertainty: float, low: float, high: float) -> str:
@@ -118,6 +120,7 @@ def judged(
                 advice,
                 {key: float(part[index]) for key, part in parts.items() if part[index] != 0.0},
                 tuple(missing),
+                limit.short,
             )
         )
     return checks

@@ -1,5 +1,6 @@
 """The engine, and the parts in the drawer."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from valvetrain.parts.measured import Measured
@@ -15,6 +16,11 @@ class Engine:
 
     cylinders: int | None = described("number of cylinders")
     valves_per_cylinder: int = described("valves per cylinder: 2 or 4", 2)
+    shafts: Mapping[str, tuple[int | str, ...]] | None = described(
+        "which cylinders, or valves, stand on which rocker shaft, where there are several: "
+        "{ left = [1, 3, 5, 7], right = [2, 4, 6, 8] }; the names are yours, and [shaft.left] or "
+        "[rocker.left] then says what holds for that shaft alone"
+    )
     bore: Measured | None = quantity("length", "cylinder bore", low=0.02, high=0.6, instrument="exact")
     stroke: Measured | None = quantity("length", "stroke", low=0.02, high=0.8, instrument="exact")
     rod_length: Measured | None = quantity(

@@ -62,6 +62,12 @@ class Instruments:
         "fraction", "an expansion coefficient, share of the figure", low=0.0, high=0.5
     )
     burette: Measured | None = quantity("volume", "volume by burette", low=0.0, high=1e-5)
+    ink: Measured | None = quantity(
+        "length", "edge or middle of an ink mark on a valve tip", low=0.0, high=0.001
+    )
+    loupe: Measured | None = quantity(
+        "length", "measuring loupe on the width of an ink mark", low=0.0, high=0.001
+    )
 
 
 # name -> (dimension, standard uncertainty [SI], or share of the reading)
@@ -90,4 +96,6 @@ DEFAULT_UNCERTAINTY: dict[str, tuple[str, float]] = {
     "running_heat": ("rise", 15.0),
     "expansion": ("fraction", 0.06),
     "burette": ("volume", 3e-7),
+    "ink": ("length", 100e-6),
+    "loupe": ("length", 50e-6),
 }

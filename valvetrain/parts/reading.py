@@ -35,6 +35,7 @@ class BenchReading:
         resolution: last digit as written [SI]; 0 where not known.
         line: line of the file.
         source: file and line, for a person.
+        shaft: name of the shaft that a dimension holds for; empty for all.
     """
 
     valve: str
@@ -47,3 +48,4 @@ class BenchReading:
     resolution: float
     line: int
     source: str
+    shaft: str = ""

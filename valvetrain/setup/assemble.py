@@ -19,13 +19,14 @@ from valvetrain.parts.valve import Station
 from valvetrain.setup.faults import Fault, SheetError
 from valvetrain.setup.lobe_at_tappet import with_lobes_at_tappet
 from valvetrain.setup.pushrod_convention import with_center_distance, without_convention
-from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS
+from valvetrain.setup.schema import PER_ROLE, SECTIONS
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.tables.valves import ValveRow
 
 __all__ = ["assembled"]
 
 Sections = dict[str, dict[str, Any]]
+_MAPPINGS = ("tests",)  # keys whose value, once read, is a mapping and no sub-section
 SPRINGS = ("spring", "middle_spring", "inner_spring")
 
 
@@ -38,20 +39,23 @@ def assembled(
     limits: Mapping[str, dict[str, Measured]],
     names: tuple[str, ...],
     rows: Mapping[str, ValveRow],
+    on_shaft: Mapping[str, str],
     has_valve_table: bool,
     heights: tuple[HeightChange, ...] = (),
     feeler: float = DEFAULT_UNCERTAINTY["feeler"][1],
 ) -> Setup:
-    """Build the setup: the section's values, then the role's, then the valve's own over them.
+    """Build the setup: the section's values, then the role's or shaft's, then the valve's own over them.
 
-    `feeler` [m] is how surely a feeler sets a lash.
+    `feeler` [m] is how surely a feeler sets a lash; `on_shaft`: valve -> its shaft, where the sheet says so.
 
     Raises:
         SheetError: limits turned round, or a valve's spring that is not in the load tests.
     """
     faults: list[Fault] = []
     tested: list[tuple[LoadTest, ...]] = []
-    trains = [_train(name, sections, rows.get(name), tested, faults, feeler) for name in names]
+    trains = [
+        _train(name, sections, rows.get(name), on_shaft.get(name), tested, faults, feeler) for name in names
+    ]
     faults += _springs_named_twice(trains, tested, rows)
     trains = with_lobes_at_tappet(trains, faults)
     if sections["stock"].get("pushrod_lengths") and not any(one.pushrod.convention for one in trains):
@@ -82,6 +86,7 @@ def _train(
     name: str,
     sections: Sections,
     row: ValveRow | None,
+    shaft: str | None,
     tested: list[tuple[LoadTest, ...]],
     faults: list[Fault],
     feeler: float,
@@ -91,9 +96,10 @@ def _train(
     cylinder = int(digits or name.rstrip("0123456789")[:-1])
     role = "intake" if "I" in name else "exhaust"
     values: dict[str, dict[str, Any]] = {}
+    shaft = shaft or (sections["shaft"].get(role) or {}).get("name") or sections["shaft"].get("name")
     for section in PER_ROLE:
-        own = {key: value for key, value in sections[section].items() if key not in ROLES}
-        values[section] = own | (sections[section].get(role) or {})
+        values[section] = _of(section, sections[section], role, shaft, name, row, faults)
+    values["shaft"]["name"] = shaft
     lash = sections["lash"]
     values["lash"] = {key: lash[key] for key in ("at", "state") if key in lash}
     if role in lash:
@@ -105,8 +111,6 @@ def _train(
     if row is not None:
         for (section, key), value in row.values.items():
             values[section][key] = value
-        if row.shaft:
-            values["shaft"]["name"] = row.shaft
     values["pushrod"] = with_center_distance("setup.toml [pushrod]", values["pushrod"], faults)
     for section in SPRINGS:
         tests = values[section].get("tests")
@@ -131,6 +135,30 @@ def _train(
         lash=Lash(**values["lash"]),
         **parts,
     )
+
+
+def _of(
+    section: str,
+    written: Mapping[str, Any],
+    role: str,
+    shaft: str | None,
+    name: str,
+    row: ValveRow | None,
+    faults: list[Fault],
+) -> dict[str, Any]:
+    """What a section says of a valve: its own keys, and over them its role's and its shaft's."""
+    own = {key: value for key, value in written.items() if not isinstance(value, dict) or key in _MAPPINGS}
+    of_role, of_shaft = (written.get(role) or {}), (written.get(shaft) or {} if shaft else {})
+    for key in of_role.keys() & of_shaft.keys():
+        if row is None or (section, key) not in row.values:
+            fault = Fault(
+                f"setup.toml [{section}.{role}] and [{section}.{shaft}]",
+                f"both give {key}, and which holds for {name} is not said",
+                f"Keep one, or give the column {section}.{key} in the table of valves.",
+            )
+            if fault.where not in [each.where for each in faults]:
+                faults.append(fault)
+    return own | of_role | of_shaft
 
 
 def _card(each: Any, kind: type) -> Any:

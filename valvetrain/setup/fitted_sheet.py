@@ -8,15 +8,15 @@ from pathlib import Path
 from typing import Any
 
 from valvetrain.parts.correlation import Correlation
-from valvetrain.setup.schema import ROLES
+from valvetrain.setup.tables.columns import COLUMNS
 from valvetrain.setup.tables.correlation import correlation_text
 from valvetrain.setup.tables.csv_file import plain_cell, read_table, split_table
 from valvetrain.setup.units import display_unit, from_si
 
-__all__ = ["CORRELATION_FILE", "HEIGHTS_FILE", "NewValue", "fitted_files"]
+__all__ = ["CORRELATION_FILE", "VALVES_FILE", "NewValue", "fitted_files"]
 
 CORRELATION_FILE = "fitted_correlation.csv"
-HEIGHTS_FILE = "fitted_valves.csv"
+VALVES_FILE = "fitted_valves.csv"
 
 # Finer than any single value is known: together they are known far better than each alone.
 _DIGITS = {"angle": 4, "inch": 5, "metric": 4}
@@ -24,29 +24,24 @@ _DIGITS = {"angle": 4, "inch": 5, "metric": 4}
 
 @dataclass(frozen=True)
 class NewValue:
-    """One inferred value for the sheet.
+    """One inferred dimension for the sheet.
 
     Attributes:
         key: sheet key, such as "rocker.pad_arm".
-        role: "intake" or "exhaust" where the roles differ, else empty.
         dimension: "length" or "angle".
-        value, uncertainty: [SI].
+        at: valve -> (value, standard uncertainty) [SI].
+        places: sub-section of the key's section ("" for the section itself, a role, a shaft) -> a valve that
+            it is for; empty where no section can say it, and the table of valves must.
     """
 
     key: str
-    role: str
     dimension: str
-    value: float
-    uncertainty: float
+    at: Mapping[str, tuple[float, float]]
+    places: Mapping[str, str]
 
 
 def fitted_files(
-    toml: Path,
-    system: str,
-    values: Sequence[NewValue],
-    correlation: Correlation,
-    heights: Mapping[str, tuple[float, float]],
-    remarks: Sequence[str],
+    toml: Path, system: str, values: Sequence[NewValue], correlation: Correlation, remarks: Sequence[str]
 ) -> dict[str, str]:
     """Return file name -> text of the new sheet ("" is the sheet itself) and of the tables it adds.
 
@@ -55,96 +50,114 @@ def fitted_files(
         system: its units.
         values: what was inferred.
         correlation: of the keys among themselves.
-        heights: valve -> shaft's height over its tip and uncertainty [m], where it is written at every valve;
-            else empty.
         remarks: comment lines for the head of the sheet.
     """
     import tomlkit
 
     document: Any = tomlkit.parse(toml.read_text(encoding="utf-8-sig"))
+    tables = document.get("tables", {})
+    old = toml.parent / str(tables["valves"]) if "valves" in tables else None
+    there = set() if old is None else {_key_of(name) for name in split_table(old, old.name)[2]}
+    columns = [one for one in values if not one.places or one.key in there]
     for one in values:
-        if heights and one.key == "shaft.height":
-            continue
         section, key = one.key.split(".")
-        _put(document, section, key, one, system)
+        if one not in columns:
+            _put(document, section, key, one, system)
+            continue
+        gone = ("height", "reference_stem_height") if one.key == "shaft.height" and not one.places else (key,)
+        for place in _places(document, section):
+            for name in gone:
+                if name in place:
+                    place[name].comment("not used: it stands at every valve")
+                    del place[name]
     tables = document.setdefault("tables", tomlkit.table())
     files = {CORRELATION_FILE: correlation_text(correlation)}
     tables["correlation"] = CORRELATION_FILE
     tables["correlation"].comment("inferred: how the inferred values hang together")
-    if heights:
-        old = tables.get("valves")
-        files[HEIGHTS_FILE] = _with_heights(toml.parent / str(old) if old else None, heights, system)
-        tables["valves"] = HEIGHTS_FILE
-        tables["valves"].comment("inferred: shaft.height at every valve added")
-        for place in _places(document, "shaft"):
-            for key in ("height", "reference_stem_height"):
-                if key in place:
-                    place[key].comment("not used: the shaft's height stands at every valve")
-                    del place[key]
+    if columns:
+        files[VALVES_FILE] = _with_columns(old, columns, system)
+        tables["valves"] = VALVES_FILE
+        tables["valves"].comment(f"inferred: {', '.join(one.key for one in columns)} at every valve")
     head = "".join(f"# {line}\n" for line in remarks)
     return {"": head + tomlkit.dumps(document)} | files
 
 
 def _places(document: Any, section: str) -> list[Any]:
-    """A section and its roles' own, as far as the sheet has them."""
+    """A section and its sub-sections, roles' and shafts', as far as the sheet has them."""
     if section not in document:
         return []
-    return [document[section], *(document[section][role] for role in ROLES if role in document[section])]
+    return [document[section], *(one for one in document[section].values() if isinstance(one, dict))]
+
+
+def _key_of(column: str) -> str:
+    """The sheet key that a column of the table of valves is."""
+    if column not in COLUMNS:
+        return ""
+    section, key, _ = COLUMNS[column]
+    return f"{section}.{key}"
 
 
 def _put(document: Any, section: str, key: str, one: NewValue, system: str) -> None:
-    """Write one value where the sheet has that key, or at the end of its section."""
+    """Write one dimension where the sheet has that key, or at the end of its section."""
     import tomlkit
 
     if section not in document:
         document[section] = tomlkit.table()
-    place = document[section]
-    if one.role:
-        if one.role not in place:
-            place[one.role] = tomlkit.table()
-        place = place[one.role]
-    else:
-        for role in ROLES:
-            if role in place and key in place[role]:
-                del place[role][key]
-    digits = _DIGITS[one.dimension if one.dimension == "angle" else system]
-    number = from_si(one.value, one.dimension, system)
-    spread = from_si(one.uncertainty, one.dimension, system, difference=True)
-    text = f"{number:.{digits}f} +/- {max(spread, 10.0**-digits):.{digits}f}"
-    before = ""
-    if key in place:
-        old = place[key]
-        kept = old.trivia.comment.lstrip("# ").strip()
-        written = old.unwrap()
-        before = f", measured {written}" + (f" ({kept})" if kept and not kept.startswith("inferred") else "")
-        if kept.startswith("inferred"):
-            before = kept.removeprefix("inferred")
-    place[key] = text
-    place[key].comment(f"inferred{before}")
+    whole = document[section]
+    measured = {id(place): place[key] for place in _places(document, section) if key in place}
+    before = measured.get(id(whole))
+    for place in _places(document, section):
+        if key in place and (place is not whole or "" not in one.places):
+            del place[key]
+    for name, valve in one.places.items():
+        if name and name not in whole:
+            whole[name] = tomlkit.table()
+        place = whole[name] if name else whole
+        old = measured.get(id(place), before)
+        text = _written(one.at[valve], one.dimension, system)
+        place[key] = text
+        place[key].comment(f"inferred{_measured_before(old)}")
 
 
-def _with_heights(table: Path | None, heights: Mapping[str, tuple[float, float]], system: str) -> str:
-    """The table of valves with the shaft's height at every valve."""
-    unit = display_unit("length", system)
-    digits = _DIGITS[system]
-    cells = {
-        valve: f"{from_si(value, 'length', system):.{digits}f} +/- "
-        f"{max(from_si(doubt, 'length', system, difference=True), 10.0**-digits):.{digits}f}"
-        for valve, (value, doubt) in heights.items()
-    }
+def _measured_before(old: Any) -> str:
+    """What the sheet said of it, for a comment."""
+    if old is None:
+        return ""
+    kept = old.trivia.comment.lstrip("# ").strip()
+    if kept.startswith("inferred"):
+        return str(kept.removeprefix("inferred"))
+    return f", measured {old.unwrap()}" + (f" ({kept})" if kept else "")
+
+
+def _written(one: tuple[float, float], dimension: str, system: str) -> str:
+    value, doubt = one
+    digits = _DIGITS[dimension if dimension == "angle" else system]
+    number = from_si(value, dimension, system)
+    spread = from_si(doubt, dimension, system, difference=True)
+    return f"{number:.{digits}f} +/- {max(spread, 10.0**-digits):.{digits}f}"
+
+
+def _with_columns(table: Path | None, values: Sequence[NewValue], system: str) -> str:
+    """The table of valves with inferred dimensions at every valve."""
     out = io.StringIO()
-    out.write("# shaft.height is inferred.\n")
-    column = f"shaft.height [{unit}]"
-    if table is None:
-        out.write(f"valve,{column}\n")
-        out.writelines(f"{valve},{cell}\n" for valve, cell in cells.items())
-        return out.getvalue()
-    _, delimiter, names, units = split_table(table, table.name)
-    kept = [name for name in names if name and name != "shaft.height"]
+    out.write(f"# Inferred: {', '.join(one.key for one in values)}.\n")
+    heads = [f"{one.key} [{display_unit(one.dimension, system)}]" for one in values]
+    inferred = {one.key for one in values} | (
+        {"shaft.reference_stem_height"}
+        if any(one.key == "shaft.height" and not one.places for one in values)
+        else set()
+    )
+    delimiter, kept = ",", ["valve"]
+    units: Mapping[str, str | None] = {"valve": None}
+    rows: dict[str, dict[str, str]] = {}
+    if table is not None:
+        _, delimiter, names, units = split_table(table, table.name)
+        kept = [name for name in names if name and _key_of(name) not in inferred]
+        rows = {cells["valve"].upper(): cells for _, cells in read_table(table, table.name).rows}
     writer = csv.writer(out, delimiter=delimiter, lineterminator="\n")
-    writer.writerow([*(f"{name} [{units[name]}]" if units[name] else name for name in kept), column])
-    rows = {cells_["valve"].upper(): cells_ for _, cells_ in read_table(table, table.name).rows}
-    for valve, cell in cells.items():
+    writer.writerow([*(f"{name} [{units[name]}]" if units[name] else name for name in kept), *heads])
+    for valve in values[0].at:
         row = rows.get(valve, {"valve": valve})
-        writer.writerow([*(plain_cell(row.get(name, "")) for name in kept), cell])
+        cells = [_written(one.at[valve], one.dimension, system) for one in values]
+        writer.writerow([*(plain_cell(row.get(name, "")) for name in kept), *cells])
     return out.getvalue()

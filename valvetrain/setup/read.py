@@ -17,6 +17,7 @@ from valvetrain.setup.plausible import faults_of
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS, quantity_type, sheet_model
 from valvetrain.setup.schema_faults import schema_fault
 from valvetrain.setup.setup import Setup
+from valvetrain.setup.shafts import shaft_names, shaft_of_valves
 from valvetrain.setup.sheet_text import FILE, parsed, sheet_file
 from valvetrain.setup.tables.clearance_readings import read_clearance_readings
 from valvetrain.setup.tables.height_changes import read_height_changes
@@ -28,7 +29,7 @@ from valvetrain.setup.tables.outlines import read_pad_outline, read_part_outline
 from valvetrain.setup.tables.valves import ValveRow, read_valve_table, valve_names
 from valvetrain.setup.units import SYSTEMS
 
-__all__ = ["read_setup", "sheet_file"]
+__all__ = ["read_setup"]
 
 
 # readers of the tables that keys of sections name
@@ -80,12 +81,13 @@ def _read(path: str | Path) -> Setup:
         )
     known = _instruments(raw, system)
     context = {"system": system, "known": known, "file": FILE}
+    shafts = shaft_names(raw, toml.parent)
     try:
-        sheet = sheet_model(_present(raw)).model_validate(raw, context=context)
+        sheet = sheet_model(_present(raw), shafts).model_validate(raw, context=context)
     except ValidationError as error:
         entries = error.errors(include_url=False, include_context=True)
         raise SheetError(
-            schema_fault(each, place < _IN_FULL) for place, each in enumerate(entries)
+            schema_fault(each, place < _IN_FULL, shafts) for place, each in enumerate(entries)
         ) from error
     sections = {name: _given(getattr(sheet, name)) for name in SECTIONS}
     engine = sections["engine"]
@@ -123,7 +125,12 @@ def _read(path: str | Path) -> Setup:
             wheel = shelf.read(read_wheel_readings, tables["wheel"], names, system=system, instruments=known)
         except SheetError as error:
             faults += error.faults
-    faults += _read_named_tables(sections, shelf, system, known)
+    faults += _read_named_tables(sections, shelf, system, known, (*ROLES, *shafts))
+    on_shaft: dict[str, str] = {}
+    try:
+        on_shaft = shaft_of_valves(engine.get("shafts"), names, rows)
+    except SheetError as error:
+        faults += error.faults
     if faults:
         raise SheetError(faults)
     limits = {name: _given(each) for name, each in _given(getattr(sheet, "limits", None)).items()}
@@ -135,6 +142,7 @@ def _read(path: str | Path) -> Setup:
         limits=limits,
         names=names,
         rows=rows,
+        on_shaft=on_shaft,
         has_valve_table="valves" in tables,
         heights=heights,
         feeler=known["feeler"][1],
@@ -224,14 +232,18 @@ def _names(engine: dict[str, Any]) -> tuple[str, ...]:
 
 
 def _read_named_tables(
-    sections: dict[str, dict[str, Any]], shelf: Shelf, system: str, known: dict[str, tuple[str, float]]
+    sections: dict[str, dict[str, Any]],
+    shelf: Shelf,
+    system: str,
+    known: dict[str, tuple[str, float]],
+    within: tuple[str, ...],
 ) -> list[Fault]:
     """Replace the file names of lift tables and load tests by what is in them."""
     faults: list[Fault] = []
     read: dict[tuple[str, str], Any] = {}
     for section, key in TABLE_KEYS:
         reader = _READERS[key]
-        for role in (None, *ROLES):
+        for role in (None, *within):
             given = sections[section] if role is None else sections[section].get(role)
             if given is not None and isinstance(given, BaseModel):
                 given = _given(given)
@@ -246,7 +258,7 @@ def _read_named_tables(
             except SheetError as error:
                 faults = list(dict.fromkeys([*faults, *error.faults]))
     for section in PER_ROLE:
-        for role in ROLES:
+        for role in within:
             if isinstance(sections[section].get(role), BaseModel):
                 sections[section][role] = _given(sections[section][role])
     return faults

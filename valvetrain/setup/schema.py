@@ -1,7 +1,8 @@
 """The setup sheet's schema: a pydantic model made from the descriptions of the parts.
 
 Every section is one of the parts, so that a key is described in one place. A section marked as given per role
-may hold `[section.intake]` and `[section.exhaust]`, whose keys override the section's own.
+may hold `[section.intake]` and `[section.exhaust]`, and so `[section.NAME]` for each shaft, whose keys
+override the section's own.
 """
 
 import dataclasses
@@ -9,7 +10,15 @@ import functools
 import typing
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationInfo, WithJsonSchema, create_model
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+    create_model,
+)
 
 from valvetrain.parts import (
     adjuster,
@@ -131,9 +140,12 @@ def _doc(spec: Spec) -> str:
 
 
 def _section(
-    part: type, name: str, path: str, roles: bool = False, present: frozenset[str] | None = None
+    part: type, name: str, path: str, within: tuple[str, ...] = (), present: frozenset[str] | None = None
 ) -> type[BaseModel]:
-    """Make the model of one section from its part, with the keys of `present` alone where that is given."""
+    """Make the model of one section from its part, with the keys of `present` alone where that is given.
+
+    `within` names its sub-sections, roles' and shafts', each with the same keys.
+    """
     hints = typing.get_type_hints(part)
     fields: dict[str, Any] = {}
     for field in dataclasses.fields(part):
@@ -151,6 +163,8 @@ def _section(
             kind = list[_section(lobe.CardDuration, "durations", f"{path}.durations")]  # type: ignore[misc]
         elif field.name == "events":
             kind = list[_section(lobe.CardEvents, "events", f"{path}.events")]  # type: ignore[misc]
+        elif field.name == "shafts":
+            kind = Annotated[dict[str, list[int | str]], Field(description=spec.doc)]
         elif field.name == "rocker_shims":
             kind = rocker_shim_list_type(where)
         elif hints[field.name] == tuple[str, ...]:
@@ -162,10 +176,9 @@ def _section(
         else:
             kind = Annotated[str, WithJsonSchema({"type": "string", "description": spec.doc})]
         fields[field.name] = (kind, None)
-    if roles:
-        for role in ROLES:
-            if present is None or f"{name}.{role}" in present:
-                fields[role] = (_section(part, name, f"{path}.{role}", present=present), None)
+    for each in within:
+        if present is None or f"{name}.{each}" in present:
+            fields[each] = (_section(part, name, f"{path}.{each}", present=present), None)
     return create_model(path, __config__=ConfigDict(extra="forbid"), **fields)
 
 
@@ -193,12 +206,13 @@ def _limits(present: frozenset[str] | None) -> type[BaseModel]:
 
 
 @functools.cache
-def sheet_model(present: frozenset[str] | None = None) -> type[BaseModel]:
+def sheet_model(present: frozenset[str] | None = None, shafts: tuple[str, ...] = ()) -> type[BaseModel]:
     """Return the model of a whole sheet.
 
     Args:
         present: dotted paths of the sections and keys that a sheet has, such as "rocker.intake.pad_arm": what
             is not among them takes time to make and is left out. Everything if None.
+        shafts: names of the engine's shafts, which may be sub-sections as roles are.
     """
     forbid = ConfigDict(extra="forbid")
     keys: dict[str, Any] = {"title": (str, "untitled engine"), "units": (Literal["inch", "metric"], ...)}
@@ -220,7 +234,11 @@ def sheet_model(present: frozenset[str] | None = None) -> type[BaseModel]:
         if present is not None and name not in present:
             fields[name] = (None, None)
             continue
-        model = _lash() if name == "lash" else _section(part, name, name, name in PER_ROLE, present)
+        model = (
+            _lash()
+            if name == "lash"
+            else _section(part, name, name, (*ROLES, *shafts) if name in PER_ROLE else (), present)
+        )
         fields[name] = (model, None)
     rows: Any = list[_section(row.RowText, "row", "row")]  # type: ignore[misc]
     fields["row"] = (rows, None)
@@ -230,6 +248,8 @@ def sheet_model(present: frozenset[str] | None = None) -> type[BaseModel]:
 def json_schema() -> dict[str, Any]:
     """Return the JSON Schema of a sheet, for editors that complete and check it."""
     schema = sheet_model().model_json_schema()
+    for name in PER_ROLE:  # a shaft's sub-section has the keys of a role's, under a name that the sheet gives
+        schema["$defs"][name]["additionalProperties"] = schema["$defs"][name]["properties"][ROLES[0]]
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     schema["title"] = "valvetrain setup sheet"
     return schema

@@ -6,13 +6,13 @@ from typing import Any
 from pydantic import BaseModel
 
 from valvetrain.setup.faults import Fault, nearest, written_as
-from valvetrain.setup.schema import SECTIONS, sheet_model
-from valvetrain.setup.sheet_text import key_place
+from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS, sheet_model
+from valvetrain.setup.sheet_text import FILE, key_place
 
 __all__ = ["schema_fault"]
 
 
-def schema_fault(entry: Any, in_full: bool = True) -> Fault:
+def schema_fault(entry: Any, in_full: bool = True, shafts: tuple[str, ...] = ()) -> Fault:
     """Turn one of pydantic's errors into a fault in shop words."""
     path = [str(step) for step in entry["loc"]]
     where = key_place(path)
@@ -28,6 +28,9 @@ def schema_fault(entry: Any, in_full: bool = True) -> Fault:
                     continue
                 break
             model = _model_of(field.annotation)
+        within = _within(path, written, shafts)
+        if within is not None:
+            return within
         what = "section" if len(path) == 1 else "key"
         homes = [
             f"[{name}]"
@@ -50,6 +53,28 @@ def schema_fault(entry: Any, in_full: bool = True) -> Fault:
             f"Write it as [{'.'.join(path)}] with its keys below.",
         )
     return Fault(where, f"{written_as(written)}: {entry['msg'].lower()}", "Correct it.")
+
+
+def _within(path: list[str], written: Any, shafts: tuple[str, ...]) -> Fault | None:
+    """A sub-section that is no role's and no shaft's, or one where none can be."""
+    section, name = path[0], path[-1]
+    if len(path) != 2 or section not in SECTIONS:
+        return None
+    if isinstance(written, dict):
+        where = f"{FILE} [{section}.{name}]"
+        if section not in PER_ROLE:
+            column = ": write the column lash in the table of valves" if section == "lash" else ""
+            return Fault(
+                where, f"[{section}] holds for the whole engine", f"Take the sub-section out{column}."
+            )
+        known = (*ROLES, *shafts)
+        return Fault(
+            where,
+            f"there is no role and no shaft '{name}'",
+            f"{nearest(name, known)} A shaft is named by [engine] shafts = {{ {name} = [1, 3], ... }}, or in "
+            "the column shaft of the table of valves.",
+        )
+    return None
 
 
 def _model_of(annotation: Any) -> Any:

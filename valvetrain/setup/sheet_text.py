@@ -8,7 +8,7 @@ from typing import Any
 from valvetrain.setup.faults import UNSEEN, Fault, SheetError, readable, written_as
 from valvetrain.setup.tables.file_content import content_of
 
-__all__ = ["FILE", "key_place", "parsed", "sheet_file"]
+__all__ = ["FILE", "key_place", "parsed", "sheet_file", "sheet_title"]
 
 FILE = "setup.toml"
 
@@ -59,6 +59,16 @@ def parsed(toml: Path) -> dict[str, Any]:
         raise SheetError([Fault(FILE, what, "Is it a setup sheet? Mend that line.")]) from error
     _must_be_plain(raw)
     return raw
+
+
+def sheet_title(toml: Path) -> str:
+    """Return the title that a sheet gives, or an empty one.
+
+    Raises:
+        SheetError: it is not TOML.
+    """
+    sheet = parsed(toml).get("sheet")
+    return str(sheet.get("title", "")) if isinstance(sheet, dict) else ""
 
 
 def _must_be_plain(raw: dict[str, Any]) -> None:

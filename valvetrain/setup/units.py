@@ -200,6 +200,25 @@ def shown(value: float, dimension: str, system: str, uncertainty: float | None =
     return f"{number} {unit}" if unit else number
 
 
+def brief(value: float, dimension: str, system: str) -> str:
+    """Write an SI value as it is read at arm's length: inches to three decimals, millimeters to two, no unit.
+
+    Other dimensions keep the decimals that a shop reads; a per cent keeps its sign.
+    """
+    import math
+
+    if not math.isfinite(value):
+        return "-" if math.isnan(value) else "unlimited"
+    if dimension == "length":
+        number = f"{from_si(value, dimension, system):.{3 if system == 'inch' else 2}f}"
+        return number.lstrip("-") if float(number) == 0.0 else number
+    if dimension == "fraction":
+        return f"{100 * value:.0f} %"
+    if dimension == "force":
+        return f"{from_si(value, dimension, system):.0f}"
+    return shown(value, dimension, system).removesuffix(f" {written_unit(dimension, system)}")
+
+
 def limit_shown(limit: float, dimension: str, system: str) -> str:
     """Write a limit [SI] with its unit: exact, so that no zeros stand behind its last digit."""
     number, _, unit = shown(limit, dimension, system).partition(" ")

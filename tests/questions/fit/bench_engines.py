@@ -14,6 +14,7 @@ from valvetrain.mechanics.rocker.linkage import closed_position, pad_drop
 
 VALVES = ("1I", "1E", "2I", "2E")
 LIFT, LASH = 6.6, 0.35  # mm
+WITHIN = {"setback": 0.05, "pad_arm": 0.04, "socket_arm": 0.04, "arm_angle": np.radians(0.1)}  # mm, rad
 DIAL, INK, LASH_READ, STEM_READ, RATIO_READ = 0.010, 0.10, 0.02, 0.03, 0.02
 
 SHEET = """
@@ -83,13 +84,15 @@ def bench_engine(seed, folder: Path, *, gross=False, setback_read=0.3, measured=
     rocker = drawn_rocker(generator)
     tips = 0.1 * normal(len(VALVES))
     heights = rocker["height"] - tips
+    own = {key: rocker[key] + spread * normal(len(VALVES)) for key, spread in WITHIN.items()}
+    rockers = [rocker | {key: each[place] for key, each in own.items()} for place in range(len(VALVES))]
 
     def net(place, lift):
-        closed = closed_position(**{**rocker, "height": heights[place]})
+        closed = closed_position(**{**rockers[place], "height": heights[place]})
         return float(pad_drop(closed, np.array([lift]))[0]) - LASH
 
     lifts = np.array([net(place, LIFT) for place in range(len(VALVES))])
-    bands = [pattern(rocker, height, lift) for height, lift in zip(heights, lifts, strict=True)]
+    bands = [pattern(*each) for each in zip(rockers, heights, lifts, strict=True)]
     rows = []
     for place in (0, 1, 2):
         zero = 0.01 * normal()

@@ -64,12 +64,12 @@ def decided(tmp_path_factory):
 
 def test_two_answers_reach_the_user_with_what_decides(two_answers, bench, run):
     found = two_answers
-    assert len(found["answers"]) == 2
-    assert sum(one["probability"] for one in found["answers"]) == pytest.approx(1.0)
-    assert "closed_mark" in found["ambiguity"]
+    assert len(found["shafts"][0]["answers"]) == 2
+    assert sum(one["probability"] for one in found["shafts"][0]["answers"]) == pytest.approx(1.0)
+    assert "closed_mark" in found["shafts"][0]["ambiguity"]
     right = [
         one
-        for one in found["answers"]
+        for one in found["shafts"][0]["answers"]
         if abs(one["stand_shim_change"]["value"] - SHIM) < 2 * one["stand_shim_change"]["u"]
     ]
     assert len(right) == 1
@@ -90,12 +90,12 @@ def test_the_transposed_reading_is_named(two_answers):
 
 def test_a_closed_mark_decides_and_the_shim_holds_the_truth(decided):
     _, found, _ = decided
-    (answer,) = found["answers"]
+    (answer,) = found["shafts"][0]["answers"]
     shim = answer["stand_shim_change"]
     assert abs(shim["value"] - SHIM) < 2 * shim["u"]
     assert shim["u"] < 0.02
     assert answer["from_stock"]
-    assert found["ambiguity"] is None
+    assert found["shafts"][0]["ambiguity"] is None
     truth = {
         "rocker.pad_arm": 1.2,
         "rocker.pad_radius": 0.5,
@@ -126,8 +126,8 @@ def test_the_new_sheet_keeps_comments_and_gives_the_same_answers(decided, docume
         for name in ("net_lift", "mean_ratio", "sweep_middle", "sweep_width"):
             mine, sheet = row[name], rows[row["valve"]][name]
             assert sheet["value"] == pytest.approx(mine["value"], abs=0.6 * mine["u"]), name
-            if name == "net_lift":  # the dial knows it better than the sheet's lash and geometry do
-                assert 0.95 * mine["u"] < sheet["u"] < 2 * mine["u"]
+            if name in ("net_lift", "mean_ratio"):  # the dial knows its own rocker better than the set
+                assert 0.85 * mine["u"] < sheet["u"] < 2 * mine["u"]
                 continue
             # The correlations go with it: without them the sweep's middle would be ten times less sure.
             assert sheet["u"] == pytest.approx(mine["u"], rel=0.15), name
@@ -152,7 +152,7 @@ def test_a_lash_that_nobody_measured_is_not_taken_as_known(marked, document):
     table.write_text(table.read_text().replace(",lash,", ",remarks,"))
     wanted = {row["valve"]: row["net_lift"]["u"] for row in fitted(document, marked)["valves"]}
     assert wanted["2I"] > 0.0018  # in: as well as a feeler sets it, 0.05 mm
-    assert measured["2I"] < 0.0012
+    assert measured["2I"] < 0.0014  # its rocker is like the others, not the same
     assert wanted["1I"] < 0.0012  # the dial saw that valve's lash
 
 
@@ -160,9 +160,9 @@ def test_second_answer_can_be_written(bench, document, tmp_path):
     found = fitted(document, bench, "-o", tmp_path / "second", "--answer", 2)
     sheet = tomllib.loads((tmp_path / "second" / "setup.toml").read_text())
     height, doubt = sheet["shaft"]["height"].split(" +/- ")
-    expected = found["answers"][1]["shaft_height"]
+    expected = found["shafts"][0]["answers"][1]["shaft_height"]
     assert float(height) == pytest.approx(expected["value"], abs=1e-5)
-    assert float(doubt) == pytest.approx(expected["u"], abs=1e-5)
+    assert float(doubt) == pytest.approx(expected["u"], rel=0.03)  # one is from draws
 
 
 def test_without_stem_heights_the_height_stands_at_every_valve(marked, document, tmp_path):
@@ -200,11 +200,13 @@ def test_units_show_the_same_fit(decided):
 
 def test_two_castings_on_one_shaft_share_it(marked, document):
     found = fitted(document, marked, "--by-role")
-    heights = [one for one in found["parameters"] if one["key"] == "shaft.height"]
-    assert [one["role"] for one in heights] == ["intake", "exhaust"]
+    of = {
+        key: [one["of"] for one in found["parameters"] if one["key"] == key]
+        for key in ("rocker.pad_arm", "shaft.height")
+    }
+    assert of == {"rocker.pad_arm": ["intake", "exhaust"], "shaft.height": [None]}
     # The closed mark is on an exhaust valve; the intake rockers hear of it through the shaft.
-    apart = abs(heights[0]["value"] - heights[1]["value"])
-    assert apart < 2 * max(one["u"] for one in heights)
+    assert len(found["shafts"][0]["answers"]) == 1
 
 
 def test_crank_angle_readings_and_their_slip(marked, document, edited):

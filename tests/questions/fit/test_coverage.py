@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from tests.questions.fit.bench_engines import bench_engine
-from valvetrain.questions.fit.groups import fitted_groups
+from valvetrain.questions.fit.groups import joint_fit
 from valvetrain.questions.fit.outputs import fit_quantities
-from valvetrain.questions.fit.priors import assumed
+from valvetrain.questions.fit.priors import Known, assumed
+from valvetrain.questions.fit.shared import shared_by
 from valvetrain.questions.fit.study import fit_study
 from valvetrain.setup.faults import SheetError
 from valvetrain.setup.read import read_setup
@@ -32,7 +33,7 @@ def sheet_and_readings(folder):
 
 @pytest.mark.parametrize("case", CASES)
 def test_coverage(case, tmp_path):
-    held = {"sweep_width": 0, "mean_ratio": 0, "height": 0}
+    held = {"sweep_width": 0.0, "mean_ratio": 0.0, "height": 0.0}
     wanted, options = CASES[case]
     engines = refused = 0
     seed = 20_000
@@ -44,13 +45,13 @@ def test_coverage(case, tmp_path):
         except SheetError:  # an edge beyond the tip or past the other edge: refused, so no interval is given
             refused += 1
             continue
-        found = fit_quantities(setup, fitted_groups(setup, bench))
+        found = fit_quantities(setup, joint_fit(setup, bench))
         engines += 1
         for name in held:
             low, high = found[name].low, found[name].high
             assert low is not None
             assert high is not None
-            held[name] += bool(low[0] <= truth[name][0] <= high[0])
+            held[name] += float(np.mean((low <= truth[name]) & (truth[name] <= high)))
     assert refused <= 0.03 * wanted
     for name, count in held.items():
         assert 0.92 <= count / wanted <= 0.98, (name, count / wanted)
@@ -60,7 +61,7 @@ def test_the_study_gives_those_intervals(tmp_path):
     bench_engine(3, tmp_path)
     setup, bench = sheet_and_readings(tmp_path)
     study = fit_study(setup, bench, "readings.csv", "metric")
-    alone = fit_quantities(setup, fitted_groups(setup, bench))
+    alone = fit_quantities(setup, joint_fit(setup, bench))
     for name in ("sweep_width", "mean_ratio", "height"):
         np.testing.assert_array_equal(getattr(study, name).low, alone[name].low)
 
@@ -70,8 +71,8 @@ def test_an_arm_laid_about_a_poor_setback_is_no_surer_than_the_setback(tmp_path)
     for read in (0.3, 1.5):
         bench_engine(4, tmp_path, setback_read=read)
         setup, bench = sheet_and_readings(tmp_path)
-        (group,) = fitted_groups(setup, [row for row in bench if row.kind == "net_lift"])
-        spread[read] = float(group.fit.uncertainty("pad_arm")[0])
+        joint = joint_fit(setup, [row for row in bench if row.kind == "net_lift"])
+        spread[read] = float(joint.fit.uncertainty("pad_arm")[0])
     assert spread[1.5] > 1.5e-3
     assert spread[1.5] > 1.3 * spread[0.3]
 
@@ -81,7 +82,8 @@ def test_a_measured_dimension_narrows_the_range_laid_about_it_and_no_more(tmp_pa
     setup = read_setup(tmp_path / "setup.toml")
     spread = {}
     for read in (0.1e-3, 1.5e-3):
-        _, ranges = assumed(setup, range(4), {"shaft.setback": (0.036, read)})
+        known = {"shaft.setback": Known(np.full(4, 0.036), np.full(4, read))}
+        _, ranges = assumed(setup, shared_by(setup), known)
         spread[read] = {one.parameter: one.deviation for one in ranges}
         # About as long as the setback, to a millimeter (the range stated), and the setback's own doubt.
         assert spread[read]["pad_arm"] == pytest.approx(np.hypot(1e-3, read), rel=0.05)
@@ -91,7 +93,7 @@ def test_a_measured_dimension_narrows_the_range_laid_about_it_and_no_more(tmp_pa
 def test_ranges_are_laid_about_each_other(tmp_path):
     bench_engine(5, tmp_path)
     setup = read_setup(tmp_path / "setup.toml")
-    priors, ranges = assumed(setup, range(4), {})
+    priors, ranges = assumed(setup, shared_by(setup), {})
     whole = {one.parameter: one.deviation for one in ranges}
     assert whole["height"] == pytest.approx(np.hypot(whole["pad_radius"], priors.deviation["height"]))
     assert whole["pad_arm"] == pytest.approx(np.hypot(whole["setback"], priors.deviation["pad_arm"]))

@@ -1,11 +1,14 @@
 """A changed sheet, nothing written: as that sheet written by hand, and refused for the same faults."""
 
+import numpy as np
 import pytest
 
+from valvetrain.questions.rocker.linkage_inputs import closed_linkage
 from valvetrain.setup.editing.changed import changed
 from valvetrain.setup.editing.differences import differences
 from valvetrain.setup.editing.place import places_of
 from valvetrain.setup.faults import SheetError
+from valvetrain.setup.linkage_columns import linkage_columns
 from valvetrain.setup.read import read_setup
 
 IN = 0.0254
@@ -21,7 +24,6 @@ def files_of(folder):
         ({"3E.installed_height": "1.647"}, ("valves.csv", "1.900,1.603,1.164", "1.900,1.647,1.164")),
         ({"3e.spring.installed_height": "1.647"}, ("valves.csv", "1.900,1.603,1.164", "1.900,1.647,1.164")),
         ({"3E.lash": None}, ("valves.csv", "1.164,0.0205,0.2605", "1.164,,0.2605")),
-        ({"shaft.stand_shim": 0.03}, ("setup.toml", "stand_shim = 0.0\n", "stand_shim = 0.03\n")),
         ({"shaft.height": None}, ("setup.toml", 'height = "0.313', '#height = "0.313')),
         (
             {"lobe.intake.base_radius": "16 mm"},
@@ -53,9 +55,9 @@ def test_as_if_written_by_hand(sample, edited, values, by_hand):
 
 def test_a_change_of_a_changed_setup_keeps_both(sample):
     setup = read_setup(sample())
-    both = changed(changed(setup, {"3E.lash": "0.022"}), {"shaft.stand_shim": "0.015"})
+    both = changed(changed(setup, {"3E.lash": "0.022"}), {"cam.intake_centerline": "108"})
     told = {(each.key, each.valve) for each in differences(setup, both)}
-    assert told == {("lash.lash", "3E"), ("shaft.stand_shim", None)}
+    assert told == {("lash.lash", "3E"), ("cam.intake_centerline", None)}
 
 
 def test_the_disk_is_not_asked_again(sample):
@@ -98,6 +100,43 @@ def test_a_sheet_without_a_table_of_valves_gets_one(sample):
     asked = changed(setup, {"3E.lash": "0.022"})
     assert [(each.key, each.valve) for each in differences(setup, asked)] == [("lash.lash", "3E")]
     assert not (folder / "valves.csv").exists()
+
+
+def test_another_stand_shim_raises_the_shaft_and_turns_the_adjuster(sample, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("stand_angle = 0.0", "stand_angle = 12"))
+    setup = read_setup(folder)
+    asked = changed(setup, {"shaft.stand_shim": "0.030"})
+    one, other = (closed(each) for each in (setup, asked))
+    rise, lean = 0.030 * IN, np.radians(12)
+    np.testing.assert_allclose(other.height - one.height, rise * np.cos(lean), atol=1e-12)
+    np.testing.assert_allclose(other.setback - one.setback, -rise * np.sin(lean), atol=1e-12)
+    # the rocker stands at the same lash, the pushrod is the same, and the tappet has not moved from the cam:
+    # along its bore (angle 0 here) it is lower from the shaft by what the shaft has risen
+    np.testing.assert_allclose(other.pushrod_planar_length, one.pushrod_planar_length, atol=1e-12)
+    np.testing.assert_allclose(other.lash, one.lash, atol=1e-12)
+    np.testing.assert_allclose(other.tappet_position, one.tappet_position - rise * np.cos(lean), atol=1e-12)
+    # what the screw shows more is how far its ball has left the place it had in the rocker
+    shows = [setup.trains[0].adjuster.exposure.value, asked.trains[0].adjuster.exposure.value]
+    arm, turn = (
+        one.socket_arm[0],
+        asked.trains[0].rocker.arm_angle.value - setup.trains[0].rocker.arm_angle.value,
+    )
+    way = np.hypot(other.socket_arm[0] * np.cos(turn) - arm, other.socket_arm[0] * np.sin(turn))
+    assert abs(shows[1] - shows[0]) == pytest.approx(way, rel=1e-9)
+    assert 0.03 < (shows[1] - shows[0]) / IN < 0.08
+
+
+def test_a_height_given_with_the_stand_shim_is_taken_as_measured(sample):
+    setup = read_setup(sample())
+    asked = changed(setup, {"shaft.stand_shim": "0.030", "shaft.height": "0.340"})
+    assert asked.trains[0].shaft.height.value == pytest.approx(0.340 * IN)
+    assert asked.trains[0].adjuster == setup.trains[0].adjuster
+
+
+def closed(setup):
+    rows = {key: column.value for key, column in linkage_columns(setup).items()}
+    return closed_linkage(rows, rows["lash.lash"])
 
 
 @pytest.mark.parametrize(

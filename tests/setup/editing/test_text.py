@@ -12,6 +12,7 @@ from valvetrain.setup.editing.cell_text import cell_in, with_cell
 from valvetrain.setup.editing.hunks import hunks, turned
 from valvetrain.setup.editing.toml_text import value_in, with_value
 from valvetrain.setup.starter import Described, starter_files
+from valvetrain.setup.tables.csv_file import plain_cell, unguarded
 
 words = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Zl", "Zp"]), max_size=12).map(
     str.strip
@@ -102,9 +103,9 @@ def test_only_that_cell_changes(rows, value, at, column, delimiter, end):
     wanted = read(text)
     wanted.pop((valve, column), None)
     if value:
-        wanted[(valve, column)] = value
+        wanted[(valve, column)] = plain_cell(value)
     assert read(found) == wanted
-    assert cell_in(found, "valves.csv", valve, column) == (value or None)
+    assert cell_in(found, "valves.csv", valve, column) == (unguarded(plain_cell(value)) or None)
     untouched = [line for line in text.splitlines()[1:] if not line.startswith(valve)]
     assert [line for line in found.splitlines()[1:] if not line.startswith(valve)] == untouched
 

@@ -112,6 +112,26 @@ def test_a_table_made_for_a_value_goes_with_it(sample):
     assert files_of(folder) == files
 
 
+def test_nothing_outside_the_folder_is_written(sample, edited):
+    folder = sample()
+    (folder / "valves.csv").rename(folder.parent / "elsewhere.csv")
+    edited(folder / "setup.toml", ('"valves.csv"', '"../elsewhere.csv"'))
+    read_setup(folder)
+    before = (folder.parent / "elsewhere.csv").read_bytes()
+    with pytest.raises(SheetError, match="outside the sheet's folder: it is not written"):
+        written(folder, {"3E.lash": "0.022"})
+    assert (folder.parent / "elsewhere.csv").read_bytes() == before
+    assert not (folder / JOURNAL).exists()
+
+
+def test_what_a_spreadsheet_would_work_out_is_written_as_text(sample):
+    folder = sample()
+    written(folder, {"3E.remarks": "=1+1", "3I.offset": "-0.004"})
+    text = (folder / "valves.csv").read_text()
+    assert ",'=1+1" in text
+    assert ",-0.004," in text
+
+
 def test_journal_of_another_sheet_is_refused(sample):
     six, twin = sample(), sample("pump_twin")
     written(six, {"3E.lash": "0.022"})

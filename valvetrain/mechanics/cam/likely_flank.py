@@ -122,6 +122,7 @@ def _likely(
     # What is left of the misfit is taken off, in equal parts of the way down from the nose as a parabola
     # falls; below the lowest lift nothing is left.
     down = np.sqrt(1.0 - levels / lobe_lift)
+    steepest = (-1.0 / np.gradient(at, levels, axis=1)).max(axis=1)
     at = at - _between_card(down, down[own], miss)
     angle = weight @ at
     spread = np.sqrt(weight @ (at - angle) ** 2)
@@ -133,7 +134,7 @@ def _likely(
     slope = -1.0 / np.gradient(angle, levels)
     area = np.trapezoid(at, levels, axis=1)
     middle = float(weight @ area)
-    peaks = [steep.max(axis=1), stretched.flank_peak[usable], stretched.nose_peak[usable]]
+    peaks = [steepest, stretched.flank_peak[usable], stretched.nose_peak[usable]]
     means = [float(weight @ peak) for peak in peaks]
     doubts = [
         float(np.hypot(LEFT_PEAK, np.sqrt(weight @ (peak / mean - 1.0) ** 2)))

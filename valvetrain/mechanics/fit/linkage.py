@@ -1,21 +1,29 @@
 """The linkage that explains a shop's readings best, how sure each part of it is, and what does not fit.
 
 Maximum a posteriori: the sum of squares of (reading - prediction)/uncertainty and (parameter - prior)/
-deviation. Where the readings leave two answers (see `linkage_fit_modes`) both are kept with their weights.
+deviation. All shafts are fitted together: their castings are shared. Where the readings of a shaft leave two
+answers (see `linkage_fit_modes`) both are kept with their weights.
 """
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from valvetrain.mechanics.arrays import BoolArray, FloatArray
-from valvetrain.mechanics.fit.model import Columns, output_slopes
-from valvetrain.mechanics.fit.modes import Carried, drawn_from, mixed, mode_weights, summarized
-from valvetrain.mechanics.fit.readings import Layout, Priors, Readings, reading_faults
+from valvetrain.mechanics.fit.layout import Columns, Layout, Priors
+from valvetrain.mechanics.fit.modes import (
+    Carried,
+    WeightedAnswer,
+    drawn_from,
+    summarized,
+    weighted_answers,
+)
+from valvetrain.mechanics.fit.readings import Readings, reading_faults
+from valvetrain.mechanics.fit.scatter import found_scatter
 from valvetrain.mechanics.fit.slips import likely_slip
-from valvetrain.mechanics.fit.solve import Problem, Solution, mirrored, spread_of, steady_solution
+from valvetrain.mechanics.fit.solve import Problem, off_half_lift, spread_of, steady_solution
 from valvetrain.mechanics.fit.weak import WeakCombination, weak_combinations
 
 __all__ = ["FlaggedReading", "LinkageFit", "Mode", "fitted"]
@@ -29,11 +37,13 @@ class Mode:
         weight: its probability among the answers, 0 to 1.
         mean: most probable parameters, shape [P].
         covariance: of the parameters about it, shape [P, P]; zero for fixed ones.
+        crossing: for each shaft 0, or 1 where its pads cross the tips the other way than in the first answer.
     """
 
     weight: float
     mean: FloatArray
     covariance: FloatArray
+    crossing: tuple[int, ...] = (0,)
 
 
 @dataclass(frozen=True)
@@ -59,7 +69,7 @@ class LinkageFit:
 
     Attributes:
         layout: where each parameter stands.
-        modes: the answers, the most probable first; one, or two where the readings cannot tell.
+        modes: the answers, the most probable first; one, or for each shaft whose readings cannot tell two.
         predicted, predicted_uncertainty: what the first answer reads, and how sure that is, shape [m].
         residual: reading - predicted, shape [m].
         used: False for the readings set aside, shape [m].
@@ -68,7 +78,8 @@ class LinkageFit:
         flagged: the readings set aside, the worst first.
         slopes: derivatives of the readings used by the free parameters, in units of the readings'
             uncertainties and the priors' deviations, shape [m used, free].
-        ambiguity: what a second answer means and how to decide, in words; None where there is one answer.
+        scatter: instrument (see `Readings.alike`) -> how many times as much as taken its readings scatter,
+            where that is clearly more; their uncertainties were taken so.
     """
 
     layout: Layout
@@ -80,7 +91,7 @@ class LinkageFit:
     redundancy: FloatArray
     flagged: tuple[FlaggedReading, ...]
     slopes: FloatArray
-    ambiguity: str | None
+    scatter: Mapping[str, float]
 
     @cached_property
     def weak(self) -> tuple[WeakCombination, ...]:
@@ -109,28 +120,6 @@ class LinkageFit:
         """Standard uncertainty, shaped as `value`."""
         return np.sqrt(np.diag(self.covariance)[self.layout.place(name)])
 
-    def carried(
-        self, function: Callable[[Columns], Mapping[str, FloatArray]], probability: float = 0.95
-    ) -> dict[str, Carried]:
-        """Outputs of a per-valve function of the parameters, with uncertainty and interval.
-
-        `function` takes parameter columns (shared [k, 1], per-valve [k, n]) and returns [k, n], each valve
-        from its own column. First order inside each answer, correlations included.
-        """
-        tables = [output_slopes(function, self.layout, mode.mean) for mode in self.modes]
-        weights = np.array([mode.weight for mode in self.modes])
-        found = {}
-        for name in tables[0]:
-            values = np.stack([table[name][0] for table in tables])
-            spreads = np.stack(
-                [
-                    np.sqrt(np.einsum("vp,pq,vq->v", table[name][1], mode.covariance, table[name][1]))
-                    for table, mode in zip(tables, self.modes, strict=True)
-                ]
-            )
-            found[name] = mixed(values, spreads, weights, probability)
-        return found
-
     def sampled(
         self,
         function: Callable[[Columns], Mapping[str, FloatArray]],
@@ -139,10 +128,11 @@ class LinkageFit:
         samples: int = 4000,
         seed: int = 0,
     ) -> dict[str, Carried]:
-        """As `carried`, but from draws of the parameters: right also where an output bends.
+        """Outputs of a per-valve function of the parameters, with uncertainty and interval, from draws.
 
-        The sweep's width does so near its least: there it cannot fall, whichever way the shaft moves. Draws
-        that cannot be assembled are left out.
+        `function` takes parameter columns ([k, 1] or [k, n]) and returns [k, n], each valve from its own
+        column. Right also where an output bends, as the sweep's width does near its least:
+        there it cannot fall, whichever way the shaft moves. Draws that cannot be assembled are left out.
         """
         table = function(self.layout.columns(self.drawn(samples, seed)))
         return {name: summarized(draws, probability) for name, draws in table.items()}
@@ -160,8 +150,27 @@ class LinkageFit:
             samples,
             seed,
         )
-        sizes = [self.layout.place(name).start for name in ("pad_arm", "socket_arm", "pad_radius")]
-        return np.where((vectors[:, sizes] < 0.0).any(axis=1, keepdims=True), np.nan, vectors)
+        columns = self.layout.columns(vectors)
+        sizes = [columns[name] for name in ("pad_arm", "socket_arm", "pad_radius")]
+        lost = np.any([(one <= 0.0).any(axis=1) for one in sizes], axis=0)
+        return np.where(lost[:, np.newaxis], np.nan, vectors)
+
+    def answers_of(self, shaft: int) -> tuple["LinkageFit", ...]:
+        """This fit if one or the other answer of one shaft holds, the most probable first."""
+        found = []
+        for way in (0, 1):
+            modes = [mode for mode in self.modes if mode.crossing[shaft] == way]
+            whole = sum(mode.weight for mode in modes)
+            if modes:
+                kept = tuple(replace(mode, weight=mode.weight / whole) for mode in modes)
+                found.append((whole, replace(self, modes=kept)))
+        found.sort(key=lambda one: -one[0])
+        return tuple(fit for _, fit in found)
+
+    def weight_of(self, shaft: int) -> tuple[float, ...]:
+        """Probabilities of the answers of one shaft, the most probable first."""
+        ways = [sum(mode.weight for mode in self.modes if mode.crossing[shaft] == way) for way in (0, 1)]
+        return tuple(sorted((one for one in ways if one > 0.0), reverse=True))
 
 
 def fitted(readings: Readings, priors: Priors) -> LinkageFit:
@@ -182,31 +191,45 @@ def fitted(readings: Readings, priors: Priors) -> LinkageFit:
     start = np.zeros(int(layout.free.sum()))
     if not np.all(np.isfinite(problem.residuals(start))):
         raise ValueError("the linkage cannot be assembled at the priors' means: check these and their units")
-    rough = problem.solved(start, None, "soft_l1")
-    first = steady_solution(problem, problem.solved(rough, None, "cauchy"))
-    other = problem.solved(mirrored(problem, first.state), first.used, "linear")
-    answers, weights = mode_weights(problem, (first, steady_solution(problem, other)))
-    best = answers[0]
+    rough = problem.solved(problem.solved(off_half_lift(problem, start), None, "soft_l1"), None, "cauchy")
+    scatter = found_scatter(problem, rough, readings.alike)
+    if scatter:
+        factor = np.array([scatter.get(name, 1.0) for name in readings.alike])
+        readings = replace(readings, uncertainty=readings.uncertainty * factor)
+        problem = Problem(readings, layout)
+        rough = problem.solved(rough, None, "cauchy")
+    answers = weighted_answers(problem, steady_solution(problem, rough))
+    best = answers[0].solution
     aside = int((~best.used).sum())
     if aside > max(1, best.used.size // 3):
         raise ValueError(
             f"{aside} of {best.used.size} readings contradict the rest: check units, valve names and columns"
         )
-    return _described(problem, answers, weights, readings)
+    return _described(problem, answers, readings, scatter)
 
 
 def _described(
-    problem: Problem, answers: tuple[Solution, ...], weights: FloatArray, readings: Readings
+    problem: Problem, answers: Sequence[WeightedAnswer], readings: Readings, scatter: Mapping[str, float]
 ) -> LinkageFit:
     layout = problem.layout
     modes = []
-    for answer, weight in zip(answers, weights, strict=True):
-        spread, _ = spread_of(answer.slopes, answer.used)
-        covariance = np.zeros((layout.mean.size, layout.mean.size))
-        covariance[np.ix_(layout.free, layout.free)] = layout.factor @ spread @ layout.factor.T
-        modes.append(Mode(float(weight), problem.vector(answer.state), covariance))
-    best = answers[0]
-    _, variance = spread_of(best.slopes, best.used)
+    covariances: dict[int, FloatArray] = {}
+    for answer in answers:
+        if id(answer.solution) not in covariances:
+            spread, _ = spread_of(answer.solution.slopes, answer.solution.trust)
+            covariance = np.zeros((layout.mean.size, layout.mean.size))
+            covariance[np.ix_(layout.free, layout.free)] = layout.factor @ spread @ layout.factor.T
+            covariances[id(answer.solution)] = covariance
+        modes.append(
+            Mode(
+                answer.weight,
+                problem.vector(answer.state),
+                covariances[id(answer.solution)],
+                answer.crossing,
+            )
+        )
+    best = answers[0].solution
+    _, variance = spread_of(best.slopes, best.trust)
     predicted = best.residual * problem.spread + problem.value
     uncertainty = np.sqrt(variance) * problem.spread
     order = sorted(np.flatnonzero(~best.used), key=lambda index: -abs(float(best.standardized[index])))
@@ -226,18 +249,6 @@ def _described(
         used=best.used,
         redundancy=np.where(best.used, np.clip(1.0 - variance, 0.0, 1.0), 1.0),
         flagged=tuple(flagged),
-        slopes=best.slopes[best.used],
-        ambiguity=_ambiguity(layout, modes),
-    )
-
-
-def _ambiguity(layout: Layout, modes: list[Mode]) -> str | None:
-    if len(modes) < 2:
-        return None
-    place = layout.place("height").start
-    apart = float(modes[1].mean[place] - modes[0].mean[place])
-    return (
-        f"the readings also fit a shaft {abs(apart) * 1e3:.2f} mm {'higher' if apart > 0 else 'lower'} "
-        f"(probability {modes[1].weight:.0%}), with the pattern crossed the other way as the valve opens; "
-        "a mark made with the valve closed tells which"
+        slopes=best.slopes[best.used] * np.sqrt(best.trust[best.used])[:, np.newaxis],
+        scatter=dict(scatter),
     )

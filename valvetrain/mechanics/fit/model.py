@@ -1,7 +1,7 @@
 """What a linkage with given parameters would read: predictions for the fit, and their derivatives.
 
-A reading depends on the shared parameters and on those of its own valve only. So one move of a per-valve
-parameter serves all valves at once, and all derivatives are one vectorised call.
+A reading depends on the parameters of its own valve, casting and shaft only. So one move of a parameter, of
+all valves, castings and shafts at once, serves for all, and all derivatives are one vectorised call.
 """
 
 from collections.abc import Callable, Mapping
@@ -9,16 +9,15 @@ from collections.abc import Callable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.fit.readings import PER_VALVE, SHARED, Layout, Readings
+from valvetrain.mechanics.arrays import BoolArray, FloatArray
+from valvetrain.mechanics.fit.layout import Columns, Layout
+from valvetrain.mechanics.fit.readings import Readings
 from valvetrain.mechanics.rocker.kernel import PushrodSide, arm_swing
 from valvetrain.mechanics.rocker.sweep import sweep
 
 __all__ = ["ReadingModel", "linkage_outputs", "output_slopes", "pad_drop_for"]
 
 _STEP = 2e-6  # m, rad: central differences good to about 1e-9 of the derivative
-
-Columns = Mapping[str, FloatArray]
 
 
 def pad_drop_for(
@@ -95,55 +94,66 @@ class ReadingModel:
         self.travel = np.where(kind == "turns", at, 0.0)
         self.kinds = {name: np.flatnonzero(kind == name) for name in np.unique(kind)}
         self.without_lash = kind == "gross_lift"
+        at_valve = np.zeros(kind.size, bool) if readings.at_valve is None else readings.at_valve
+        self.of_all = (kind == "dimension") & ~at_valve
         self.dimension = {
-            int(index): layout.place(readings.parameter[index]).start
-            + (self.valve[index] if readings.parameter[index] in PER_VALVE else 0)
-            for index in self.kinds.get("dimension", np.array([], dtype=np.intp))
+            int(index): readings.parameter[index]
+            for index in self.kinds.get("dimension", np.zeros(0, np.intp))
         }
 
     def predicted(self, vectors: FloatArray) -> FloatArray:
         """Readings [k, m] that parameter vectors [k, P] would give; NaN where the linkage cannot be."""
-        columns = {
-            name: one if name in SHARED else one[:, self.valve]
-            for name, one in self.layout.columns(vectors).items()
-        }
+        columns = self.layout.at(vectors, self.valve)
         lash = columns["lash"]
         if self.without_lash.any():
             columns["lash"] = np.where(self.without_lash, 0.0, lash)
         drop, needed = pad_drop_for(columns, self.lift, self.travel)
-        out = drop.copy()
+        needed, out = np.broadcast_to(needed, drop.shape), drop.copy()
         for kind, rows in self.kinds.items():
+            own = {name: one if one.shape[1] == 1 else one[:, rows] for name, one in columns.items()}
             if kind == "net_lift":
-                out[:, rows] = np.maximum(drop - lash, 0.0)[:, rows] + columns["dial_zero"][:, rows]
+                out[:, rows] = np.maximum(drop - lash, 0.0)[:, rows] + own["dial_zero"]
             elif kind == "gross_lift":
-                out[:, rows] += columns["dial_zero"][:, rows]
+                out[:, rows] += own["dial_zero"]
             elif kind == "mean_ratio":
                 out[:, rows] /= self.lift[rows]
             elif kind == "exposure":
-                out[:, rows] = needed[:, rows] - columns["pushrod_length"]
+                out[:, rows] = needed[:, rows] - own["pushrod_length"]
             elif kind == "dimension":
-                for index in rows:
-                    out[:, index] = vectors[:, self.dimension[int(index)]]
+                out[:, rows] = self._dimensions(vectors, columns, rows)
             elif kind != "turns":  # a mark on the tip
                 pattern = sweep(
-                    setback=columns["setback"],
-                    height=columns["height"] - columns["tip_height"][:, rows],
-                    pad_arm=np.where(columns["pad_arm"] > 0.0, columns["pad_arm"], np.nan),
-                    pad_radius=np.maximum(columns["pad_radius"], 0.0),
+                    setback=own["setback"],
+                    height=own["height"] - own["tip_height"],
+                    pad_arm=np.where(own["pad_arm"] > 0.0, own["pad_arm"], np.nan),
+                    pad_radius=np.maximum(own["pad_radius"], 0.0),
                     net_lift=np.maximum(drop - lash, 0.0)[:, rows],
                 )
                 edge, margin = {
-                    "near_edge": (pattern.least, -columns["ink_margin"]),
-                    "far_edge": (pattern.greatest, columns["ink_margin"]),
+                    "near_edge": (pattern.least, -own["ink_margin"]),
+                    "far_edge": (pattern.greatest, own["ink_margin"]),
                     "closed_mark": (pattern.at_opening, np.zeros(1)),
                 }[str(kind)]
-                out[:, rows] = edge + margin + columns["ink_zero"][:, rows]
+                out[:, rows] = edge + margin + own["ink_zero"]
         return out
+
+    def _dimensions(self, vectors: FloatArray, columns: Columns, rows: NDArray[np.intp]) -> FloatArray:
+        """A dimension read: the shared value, or a valve's with its own part; its height over its tip."""
+        found = np.empty((vectors.shape[0], rows.size))
+        for place, index in enumerate(rows):
+            name = self.dimension[int(index)]
+            if self.of_all[index]:
+                instance = self.layout.place(name).start + self.layout.of[name][self.valve[index]]
+                found[:, place] = vectors[:, instance]
+            else:
+                one = columns[name] - (columns["tip_height"] if name == "height" else 0.0)
+                found[:, place] = one[:, 0 if one.shape[1] == 1 else index]
+        return found
 
     def derivatives(self, vector: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Predictions [m] and their derivatives [m, P] (columns of fixed parameters zero)."""
         table = self.predicted(vector + self.moves)
-        return table[0], _slopes(table, self.layout, self.valve)
+        return table[0], _slopes(table, self.layout, self.valve, ~self.of_all)
 
 
 def output_slopes(
@@ -172,12 +182,20 @@ def _moves(layout: Layout) -> FloatArray:
     return moves
 
 
-def _slopes(table: FloatArray, layout: Layout, valve: NDArray[np.intp]) -> FloatArray:
-    """Central differences [m, P] from the table [1 + 2 q, m]; `valve` [m] owns each column."""
+def _slopes(
+    table: FloatArray, layout: Layout, valve: NDArray[np.intp], with_parts: BoolArray | bool = True
+) -> FloatArray:
+    """Central differences [m, P] from the table [1 + 2 q, m]; `valve` [m] owns each column.
+
+    What is a shaft's or a valve's own moves a reading as the shared value does, but for readings of that
+    shared value itself, where `with_parts` is False.
+    """
     slopes = np.zeros((valve.size, layout.mean.size))
     differences = (table[1::2] - table[2::2]).T / (2.0 * _STEP)
-    starts = np.array([layout.place(name).start for name in layout.moved])
-    own = np.array([name in PER_VALVE for name in layout.moved])
-    slopes[np.arange(valve.size)[:, np.newaxis], starts + own * valve[:, np.newaxis]] = differences
+    every = np.arange(valve.size)
+    for name, column in zip(layout.moved, differences.T, strict=True):
+        slopes[every, layout.place(name).start + layout.of[name][valve]] = column
+        for part in layout.parts(name):
+            slopes[every, layout.place(part).start + layout.of[part][valve]] = column * with_parts
     slopes[:, ~layout.free] = 0.0
     return slopes

@@ -12,7 +12,7 @@ from itertools import combinations
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.fit.readings import PER_VALVE, SHARED, Layout
+from valvetrain.mechanics.fit.layout import PER_VALVE, SHARED, Layout
 
 __all__ = ["WeakCombination", "weak_combinations"]
 

@@ -19,6 +19,7 @@ class Limit:
         low, high: the range [SI], ends included; infinite where open.
         basis: a published source, "common practice, no source", or the user's own.
         doc: what is judged, in shop words.
+        short: what stands behind its value where a line must be read at arm's length.
     """
 
     id: str
@@ -27,3 +28,4 @@ class Limit:
     high: float
     basis: str
     doc: str
+    short: str = ""

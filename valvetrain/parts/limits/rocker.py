@@ -14,6 +14,7 @@ ROCKER_LIMITS = (
         0.12,
         COMMON + " (9 to 12 % of gross lift)",
         "sweep width on the tip, as a share of gross lift",
+        short="of lift swept",
     ),
     Limit(
         "contact_on_tip",
@@ -22,6 +23,7 @@ ROCKER_LIMITS = (
         math.inf,
         "geometry: the contact must not reach the tip's chamfer",
         "least distance from the contact to the tip's chamfer, along the sweep",
+        short="to the chamfer",
     ),
     Limit(
         "adjuster_reserve",
@@ -30,6 +32,7 @@ ROCKER_LIMITS = (
         math.inf,
         "our judgment, no source: about a turn of thread left either way for wear and the next lash",
         "thread of the adjuster left, the lesser way",
+        short="of thread left",
     ),
     Limit(
         "pushrod_column_factor",
@@ -38,6 +41,7 @@ ROCKER_LIMITS = (
         math.inf,
         "our judgment, no source: what a straight column leaves for bent tubes and valve float",
         "load at which the pushrod buckles over its greatest load",
+        short="times the peak load",
     ),
     Limit(
         "pushrod_hole_clearance",
@@ -46,6 +50,7 @@ ROCKER_LIMITS = (
         math.inf,
         "geometry: the pushrod must not touch the head",
         "least clearance of the pushrod in the head's hole",
+        short="in the head's hole",
     ),
     Limit(
         "rocker_to_retainer",
@@ -54,6 +59,7 @@ ROCKER_LIMITS = (
         math.inf,
         COMMON + " (0.050 in)",
         "rocker to retainer, least through the lift",
+        short="rocker to retainer",
     ),
     Limit(
         "retainer_to_seal",
@@ -62,6 +68,7 @@ ROCKER_LIMITS = (
         math.inf,
         COMMON + " (0.050 in)",
         "retainer to seal and guide by their shapes, least through the lift",
+        short="retainer to seal",
     ),
     Limit(
         "rocker_to_stand",
@@ -70,6 +77,7 @@ ROCKER_LIMITS = (
         math.inf,
         "geometry: the rocker must not touch its stand",
         "rocker to stand, least through the swing",
+        short="rocker to stand",
     ),
     Limit(
         "contact_share",
@@ -78,6 +86,7 @@ ROCKER_LIMITS = (
         math.inf,
         COMMON + " (no number in print; nine tenths of the pad's contact line kept on the tip)",
         "share of the pad's possible contact line that is on the tip",
+        short="of contact on the tip",
     ),
     Limit(
         "end_clearance",
@@ -86,6 +95,7 @@ ROCKER_LIMITS = (
         0.008 * INCH,
         COMMON + " (act above 0.008 in)",
         "free play of the rocker along the shaft",
+        short="end clearance",
     ),
     Limit(
         "offset",
@@ -94,6 +104,7 @@ ROCKER_LIMITS = (
         math.inf,
         "none of its own: how far a rocker may be off follows from the share of its contact on the tip",
         "offset of the rocker's pad from the stem along the shaft",
+        short="off the stem",
     ),
     Limit(
         "hot_end_clearance",
@@ -102,6 +113,7 @@ ROCKER_LIMITS = (
         math.inf,
         "geometry: the rocker must not bind when warm",
         "free play of the rocker along the shaft when warm",
+        short="end clearance hot",
     ),
     Limit(
         "bore_clearance",
@@ -110,5 +122,6 @@ ROCKER_LIMITS = (
         0.005 * INCH,
         COMMON + " (bush or replace at 0.003 to 0.006 in)",
         "clearance of the rocker's bore on the shaft",
+        short="bore on shaft",
     ),
 )

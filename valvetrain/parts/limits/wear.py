@@ -15,6 +15,7 @@ WEAR_LIMITS = (
         "no limit: no published stress for flat tappets could be read (180,000 to 250,000 psi are quoted as "
         "loads seen); put your own in [limits]",
         "greatest contact stress of lobe on tappet",
+        short="on the lobe",
     ),
     Limit(
         "lobe_curvature",
@@ -23,6 +24,7 @@ WEAR_LIMITS = (
         math.inf,
         "geometry: at zero the lobe comes to a point, below zero it would be undercut",
         "least radius of curvature of the lobe",
+        short="least radius of the lobe",
     ),
     Limit(
         "face_margin",
@@ -31,6 +33,7 @@ WEAR_LIMITS = (
         math.inf,
         "geometry: the contact must stay on the tappet's face",
         "from the contact to the rim of the tappet's face, at its farthest",
+        short="to the tappet's rim",
     ),
     Limit(
         "lobe_edge_margin",
@@ -39,6 +42,7 @@ WEAR_LIMITS = (
         math.inf,
         "geometry: the contact must not reach the lobe's edge",
         "from the end of the contact to the lobe's edge, at the nose",
+        short="to the lobe's edge",
     ),
     Limit(
         "tip_edge_margin",
@@ -47,6 +51,7 @@ WEAR_LIMITS = (
         math.inf,
         "geometry: the loaded band must stay inside the tip's chamfer",
         "from the loaded band of the pad to the tip's chamfer",
+        short="to the tip's edge",
     ),
     Limit(
         "lobe_taper",
@@ -55,6 +60,7 @@ WEAR_LIMITS = (
         0.002 * INCH,
         COMMON + " (0.0007 to 0.002 in across the lobe)",
         "difference of radius across the width of the lobe, either way",
+        short="of lobe taper",
     ),
     Limit(
         "crown_radius",
@@ -63,6 +69,7 @@ WEAR_LIMITS = (
         100 * INCH,
         COMMON + " (59 to 100 in)",
         "radius of the tappet's crown",
+        short="crown radius",
     ),
     Limit(
         "rotation_arm",
@@ -71,6 +78,7 @@ WEAR_LIMITS = (
         math.inf,
         "geometry: without a lever arm nothing turns the tappet",
         "lever arm that turns the tappet: load-weighted distance of the contact along the camshaft",
+        short="arm that turns the tappet",
     ),
     Limit(
         "tappet_hardness",
@@ -79,6 +87,7 @@ WEAR_LIMITS = (
         math.inf,
         COMMON + " (51 HRC at least, above 56 for racing)",
         "hardness of the tappet's face (HRC)",
+        short="hardness",
     ),
     Limit(
         "stem_in_guide",
@@ -87,6 +96,7 @@ WEAR_LIMITS = (
         0.006 * INCH,
         COMMON + " (limit 0.003 to 0.006 in)",
         "clearance of the stem in its guide, on diameter",
+        short="stem in guide",
     ),
     Limit(
         "oil_hole_clear",
@@ -95,6 +105,7 @@ WEAR_LIMITS = (
         math.inf,
         COMMON + " (the loaded arc reaches 60 degrees to each side)",
         "from the middle of the shaft's loaded arc to the oil hole",
+        short="from load to oil hole",
     ),
     Limit(
         "rocker_oil_share",
@@ -103,5 +114,6 @@ WEAR_LIMITS = (
         math.inf,
         "our own choice, no source (half of what the best fed rocker gets as built and new)",
         "oil that reaches the rocker, as a share of the best fed one as built and new",
+        short="of the best fed rocker's oil",
     ),
 )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.piston.clearance import least_clearance, least_from_readings
@@ -17,59 +18,55 @@ from valvetrain.setup.setup import Column, Setup
 
 __all__ = ["ClearanceResult", "clearance_study", "describes_clearance"]
 
-_DIMENSIONS = {
-    "clearance": "length",
-    "at_angle": "angle",
-    "relief_gap": "length",
-}
-
 
 @dataclass(frozen=True)
 class ClearanceResult:
     """Clearances at every valve, cold and at the lash set, along the stem.
 
-    Attributes:
-        clearance: least to the piston; at_angle: crank angle there, after the overlap's top dead center.
-        per_degree_advance: its change with each degree of the crank by which the cam is advanced.
-        per_lash, per_stand_shim: its change with lash, and with a shim under the stands and the lash set
-            again, as ratios.
-        measured, measured_angle: least clearance from dial readings, brought to the lash set; NaN without.
-        judged: the measured clearance where there is one and the cam is not moved, else the computed one.
-        relief_gap: valve head to the wall of the relief, seen along the stem.
-        crank_angle, path: clearance through the overlap [m], shape [angles] and [valves, angles].
-        lift, piston: the valve's lift and the piston's fall along the stem plus the gap, same shape.
-        valve_gap: least gap between the intake and exhaust valve heads of each cylinder; gap_angle: where.
-        static_ratio, effective_ratio: compression ratio of each cylinder, from its whole stroke, and from the
-            intake's closing at lift-off of the lash set.
-        cylinders: number of each cylinder.
-        missing: sheet keys that the piston clearance of each valve still lacks.
-        described: False where the sheet holds nothing of the piston at all.
-        advance: crank angle by which the cam was asked to be advanced [rad].
+    What is of two valves or of a cylinder has an entry a cylinder, in the order of `cylinders`.
     """
 
     valves: tuple[str, ...]
     roles: tuple[str, ...]
-    clearance: Quantity
-    at_angle: Quantity
-    per_degree_advance: FloatArray
-    per_lash: FloatArray
-    per_stand_shim: FloatArray
-    measured: Quantity
-    measured_angle: Quantity
-    judged: Quantity
-    relief_gap: Quantity
-    crank_angle: FloatArray
-    path: FloatArray
-    lift: FloatArray
-    piston: FloatArray
-    valve_gap: Quantity
-    gap_angle: Quantity
-    static_ratio: Quantity
-    effective_ratio: Quantity
-    cylinders: tuple[int, ...]
-    missing: tuple[tuple[str, ...], ...]
-    described: bool
-    advance: float = 0.0
+    clearance: Quantity = output("length", "least to the piston, worked out", heading="worked out")
+    at_angle: Quantity = output(
+        "angle", "crank angle of the least, after the overlap's top dead center", heading="at crank deg"
+    )
+    per_degree_advance: FloatArray = output(
+        "length", "change of the clearance with each crank degree by which the cam is advanced"
+    )
+    per_lash: FloatArray = output("ratio", "its change with the lash")
+    per_stand_shim: FloatArray = output(
+        "ratio", "its change with a shim under the stands, the lash set again"
+    )
+    measured: Quantity = output(
+        "length", "least clearance from dial readings, brought to the lash set", heading="by dial"
+    )
+    measured_angle: Quantity = output("angle", "crank angle of the dial's least", heading="dial at")
+    judged: Quantity = output(
+        "length", "the dial's clearance where there is one and the cam is not moved, else the one worked out"
+    )
+    relief_gap: Quantity = output(
+        "length", "valve head to the wall of the relief, seen along the stem", heading="to the wall"
+    )
+    crank_angle: FloatArray = output("angle", "angles of the paths, [angles]", key="")
+    path: FloatArray = output("length", "clearance through the overlap, [valves, angles]", key="")
+    lift: FloatArray = output("length", "the valve's lift, [valves, angles]", key="")
+    piston: FloatArray = output(
+        "length", "the piston's fall along the stem plus the gap, [valves, angles]", key=""
+    )
+    valve_gap: Quantity = output("length", "least gap between the heads of two valves", key="")
+    gap_angle: Quantity = output("angle", "crank angle of that gap", key="")
+    static_ratio: Quantity = output("ratio", "compression ratio from the whole stroke", key="")
+    effective_ratio: Quantity = output(
+        "ratio", "compression ratio from where the intake seats at its lash", key=""
+    )
+    cylinders: tuple[int, ...] = output(None, "number of each cylinder", key="")
+    missing: tuple[tuple[str, ...], ...] = output(
+        "words", "sheet keys that the piston clearance of a valve still lacks"
+    )
+    described: bool = output(None, "False where the sheet holds nothing of the piston at all", key="")
+    advance: float = output("angle", "by which the cam was asked to be advanced", key="", default=0.0)
 
 
 def describes_clearance(setup: Setup) -> bool:
@@ -91,7 +88,11 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
     columns = _columns(setup, inputs, advance)
     floors = tuple(train.piston.relief_floor for train in setup.trains)
     stroke, rod = _engine(setup)
-    quantities = computed(lambda rows: _quantities(rows, inputs, floors, stroke, rod), columns, _DIMENSIONS)
+    quantities = computed(
+        lambda rows: _quantities(rows, inputs, floors, stroke, rod),
+        columns,
+        dimensions(ClearanceResult, "clearance", "at_angle", "relief_gap"),
+    )
     rows = {key: column.value[np.newaxis] for key, column in columns.items()}
     path, lift = (each[0] for each in piston_path(rows, inputs, floors, stroke, rod))
     lash_now = lash_at_valve({key: each[0] for key, each in rows.items()}, inputs.at_pushrod)

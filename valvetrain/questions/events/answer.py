@@ -5,10 +5,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from valvetrain.answers.output import output
+from valvetrain.questions.events.lash_growth import hot_lash
 from valvetrain.questions.events.lash_sweep import EventsSweep, events_sweep_study
-from valvetrain.questions.events.study import EventsResult, events_study
+from valvetrain.questions.events.study import EventsResult, events_inputs, events_study
 from valvetrain.questions.events.wheel import WheelResult, wheel_study
-from valvetrain.questions.lash.setting import lash_setting_study
 from valvetrain.setup.setup import Setup
 
 __all__ = ["PICTURES", "EventsAnswer", "events_answer"]
@@ -18,24 +19,27 @@ PICTURES = ("lift", "lash", "ring")
 
 @dataclass(frozen=True)
 class EventsAnswer(EventsResult):
-    """Events at the first checking lift and the lash set, and what else was asked.
+    """Events at the first checking lift and the lash set, and what else was asked."""
 
-    Attributes:
-        more: events at the further checking lifts.
-        lift_off: lift-off and seating of the valve, where only other checking lifts were asked; else None.
-        sweep: events against lash, lift-off among them; None where one lash was asked.
-        hot: the first checking lift's events at the hot lash; None where its growth is not known, or where
-            the engine's lash was set hot.
-        wheel: degree-wheel readings against the card; None where the sheet has none.
-        picture: which figure is wanted, of `PICTURES`.
-    """
-
-    more: tuple[EventsResult, ...]
-    lift_off: EventsResult | None
-    sweep: EventsSweep | None
-    hot: EventsResult | None
-    wheel: WheelResult | None
-    picture: str
+    more: tuple[EventsResult, ...] = output(None, "events at the further checking lifts", key="")
+    lift_off: EventsResult | None = output(
+        None,
+        "lift-off and seating of the valve, where only other checking lifts were asked; else None",
+        key="",
+    )
+    sweep: EventsSweep | None = output(
+        None, "events against lash, lift-off among them; None where one lash was asked", key=""
+    )
+    hot: EventsResult | None = output(
+        None,
+        "the first checking lift's events at the hot lash; None where its growth is not known, or where the "
+        "engine's lash was set hot",
+        key="",
+    )
+    wheel: WheelResult | None = output(
+        None, "degree-wheel readings against the card; None where the sheet has none", key=""
+    )
+    picture: str = output(None, "which figure is wanted, of `PICTURES`", key="")
 
 
 def events_answer(
@@ -74,7 +78,7 @@ def _hot(setup: Setup, check: tuple[float, str]) -> EventsResult | None:
     """Events at the hot lash; a lash below none holds the valve open and has no events."""
     if any(train.lash.at == "pushrod" or train.lash.state != "cold" for train in setup.trains):
         return None
-    hot = lash_setting_study(setup).hot_lash
+    hot = hot_lash(setup, events_inputs(setup).columns, events_study(setup, *check).lash)
     if np.isnan(hot.value).all():
         return None
     at_hot = events_study(setup, *check, np.where(hot.value >= 0, hot.value, np.nan))

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.cam.event_placement import Role, lobe_separation, overlap, placed_events
@@ -31,59 +32,48 @@ __all__ = [
     "events_study",
 ]
 
-_DIMENSIONS = {
-    "lash": "length",
-    "opens": "angle",
-    "closes": "angle",
-    "duration": "angle",
-    "centerline": "angle",
-    "max_lift": "length",
-    "area": "lift_area",
-    "tappet_lift_at_event": "length",
-    "overlap": "angle",
-    "separation": "angle",
-}
 _ROLES: tuple[Role, Role] = ("intake", "exhaust")
 
 
 @dataclass(frozen=True)
 class EventsResult:
-    """Events of every valve at one checking lift, in crank angle.
+    """Events of every valve at one checking lift, in crank angle; minus where one is on the other side.
 
-    Attributes:
-        checking_lift: the lift at which they are read [m]; checked_at: "tappet" or "valve". A checking lift
-            of 0 at the valve is lift-off and seating.
-        lash: as used, along the stem.
-        opens: intake before top dead center, exhaust before bottom dead center; closes: intake after bottom
-            dead center, exhaust after top dead center; negative on the other side.
-        duration: from opening to closing; centerline: their middle, intake after and exhaust before top dead
-            center; max_lift: net lift at the valve, or lobe lift at the tappet.
-        area: under that lift between the two events, over crank angle.
-        tappet_lift_at_event: tappet lift at which the events are.
-        overlap: per cylinder, first intake opening to last exhaust closing; NaN where one is not known.
-        separation: per cylinder, between the two centerlines at this checking lift, on the cam.
-        cylinders: number of each cylinder of `overlap` and `separation`.
-        lobe_source: per valve "table", "law", "card" or "" where no lobe is described.
-        absent: per valve True where the valve, as far as it is known, never reaches the checking lift.
+    Overlap and separation have an entry a cylinder, in the order of `cylinders`.
     """
 
     valves: tuple[str, ...]
     roles: tuple[str, ...]
-    checking_lift: float
-    checked_at: str
-    lash: Quantity
-    opens: Quantity
-    closes: Quantity
-    duration: Quantity
-    centerline: Quantity
-    max_lift: Quantity
-    area: Quantity
-    tappet_lift_at_event: Quantity
-    overlap: Quantity
-    separation: Quantity
-    cylinders: tuple[int, ...]
-    lobe_source: tuple[str, ...]
-    absent: tuple[bool, ...]
+    checking_lift: float = output(
+        "length", "lift at which the events are read; 0 at the valve: lift-off and seating", key=""
+    )
+    checked_at: str = output(None, "where that lift is read: tappet or valve", key="")
+    lash: Quantity = output("length", "lash as used, along the stem")
+    opens: Quantity = output("angle", "opening: intake before top, exhaust before bottom dead center")
+    closes: Quantity = output("angle", "closing: intake after bottom, exhaust after top dead center")
+    duration: Quantity = output("angle", "from opening to closing")
+    centerline: Quantity = output(
+        "angle", "middle of the two events: intake after, exhaust before top dead center"
+    )
+    max_lift: Quantity = output(
+        "length", "net lift at the valve, or lobe lift at the tappet", heading="greatest lift"
+    )
+    area: Quantity = output("lift_area", "under that lift between the two events, over crank angle")
+    tappet_lift_at_event: Quantity = output("length", "tappet lift at which the events are")
+    overlap: Quantity = output("angle", "first intake opening to last exhaust closing of a cylinder")
+    separation: Quantity = output(
+        "angle",
+        "between the two centerlines of a cylinder at this checking lift, on the cam",
+        heading="lobe separation",
+        key="lobe_separation",
+    )
+    cylinders: tuple[int, ...] = output(None, "number of each cylinder", key="")
+    lobe_source: tuple[str, ...] = output(
+        None, 'where the lobe is known from: "table", "law", "card", or "" where none is described'
+    )
+    absent: tuple[bool, ...] = output(
+        None, "True where the valve, as far as it is known, never reaches the checking lift"
+    )
 
 
 @dataclass(frozen=True)
@@ -160,7 +150,9 @@ def events_study(
     for name in ANGLES:
         columns[f"lobe flanks, {name}"] = doubt.angle[name]
     quantities = computed(
-        lambda moved: event_quantities(moved, inputs, checking_lift, checked_at), columns, _DIMENSIONS
+        lambda moved: event_quantities(moved, inputs, checking_lift, checked_at),
+        columns,
+        dimensions(EventsResult),
     )
     return EventsResult(
         valves=setup.valves,

@@ -5,6 +5,7 @@ from math import pi
 
 import numpy as np
 
+from valvetrain.answers.output import output
 from valvetrain.mechanics.cam.event_placement import Role, centerline_from_placed, duration_from_placed
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.parts.wheel import WheelReading
@@ -19,9 +20,9 @@ __all__ = ["Difference", "WheelComparison", "WheelResult", "wheel_study"]
 class Difference:
     """One figure as read and as it should be [crank rad], with the uncertainty of their difference."""
 
-    read: float
-    should: float
-    uncertainty: float
+    read: float = output("angle", "as read")
+    should: float = output("angle", "as it should be", key="card")
+    uncertainty: float = output("angle", "standard uncertainty of the difference", key="")
 
     @property
     def value(self) -> float:
@@ -47,6 +48,16 @@ class WheelComparison:
     closes: Difference
     duration: Difference
     from_card: bool
+
+    @property
+    def figures(self) -> dict[str, Difference]:
+        """What is compared, by its name, first to last."""
+        return {
+            "centerline": self.centerline,
+            "opens": self.opens,
+            "closes": self.closes,
+            "duration": self.duration,
+        }
 
     @property
     def retarded(self) -> float:

@@ -8,8 +8,8 @@ from valvetrain.answers.budget_bars import budget_bars
 from valvetrain.answers.budget_shares import worst_place
 from valvetrain.answers.style import BODY, GRAY, INK, LARGE, SMALL, in_units, new_axes, one_in_units
 from valvetrain.mechanics.fit.model import ReadingModel
-from valvetrain.questions.fit.groups import FittedGroup
-from valvetrain.questions.fit.outputs import group_outputs
+from valvetrain.questions.fit.groups import JointFit
+from valvetrain.questions.fit.outputs import fit_draws
 from valvetrain.questions.fit.study import FitResult
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit
@@ -18,7 +18,6 @@ __all__ = ["fit_sheet", "ink_bands", "lift_readings", "lift_residuals", "posteri
 
 _MARKS = ("o", "s", "^", "D", "v", "P", "X", "<", ">", "p", "h", "*")
 _LIFTS = ("net_lift", "gross_lift")
-_DRAWS = 6000
 
 
 def fit_sheet(setup: Setup, result: FitResult, system: str) -> Figure:
@@ -52,46 +51,45 @@ def fit_sheet(setup: Setup, result: FitResult, system: str) -> Figure:
     return figure
 
 
-def _dial(group: FittedGroup) -> np.ndarray:
+def _dial(joint: JointFit) -> np.ndarray:
     """Indices of the lift readings."""
-    return np.flatnonzero(np.isin(np.array(group.gathered.readings.kind), _LIFTS))
+    return np.flatnonzero(np.isin(np.array(joint.gathered.readings.kind), _LIFTS))
 
 
 def lift_readings(setup: Setup, result: FitResult, ax: Axes | None = None, *, system: str) -> Axes:
     """Draw the dial readings over tappet lift with the fitted curves; readings set aside are crossed out."""
     ax = new_axes(ax)
     unit = display_unit("length", system)
-    for group in result.groups:
-        readings, fit = group.gathered.readings, group.fit
-        at, rows = readings.tappet_lift(), _dial(group)
-        for mark, place in zip(_MARKS, np.unique(readings.valve[rows]), strict=False):
-            own = rows[readings.valve[rows] == place]
-            order = own[np.argsort(at[own])]
-            ax.plot(
-                in_units(at[order], "length", system),
-                in_units(fit.predicted[order], "length", system),
-                color=INK,
-                linewidth=0.9,
-            )
-            ax.plot(
-                in_units(at[own], "length", system),
-                in_units(readings.value[own], "length", system),
-                mark,
-                color=INK,
-                markerfacecolor="white",
-                markersize=5,
-                label=setup.valves[group.members[int(place)]],
-            )
-        aside = rows[~fit.used[rows]]
+    readings, fit = result.joint.gathered.readings, result.joint.fit
+    at, rows = readings.tappet_lift(), _dial(result.joint)
+    for mark, place in zip(_MARKS, np.unique(readings.valve[rows]), strict=False):
+        own = rows[readings.valve[rows] == place]
+        order = own[np.argsort(at[own])]
         ax.plot(
-            in_units(at[aside], "length", system),
-            in_units(readings.value[aside], "length", system),
-            "x",
+            in_units(at[order], "length", system),
+            in_units(fit.predicted[order], "length", system),
             color=INK,
-            markersize=11,
-            markeredgewidth=2,
-            label="set aside" if aside.size else None,
+            linewidth=0.9,
         )
+        ax.plot(
+            in_units(at[own], "length", system),
+            in_units(readings.value[own], "length", system),
+            mark,
+            color=INK,
+            markerfacecolor="white",
+            markersize=5,
+            label=setup.valves[int(place)],
+        )
+    aside = rows[~fit.used[rows]]
+    ax.plot(
+        in_units(at[aside], "length", system),
+        in_units(readings.value[aside], "length", system),
+        "x",
+        color=INK,
+        markersize=11,
+        markeredgewidth=2,
+        label="set aside" if aside.size else None,
+    )
     _headed(ax, "Dial readings and the fit", f"tappet lift [{unit}]", f"valve lift [{unit}]")
     if ax.lines:
         ax.legend(fontsize=SMALL, frameon=False)
@@ -104,24 +102,23 @@ def lift_residuals(setup: Setup, result: FitResult, ax: Axes | None = None, *, s
     unit = display_unit("length", system)
     factor, small = (1000.0, "0.001 in") if system == "inch" else (100.0, "0.01 mm")
     beyond = []
-    for group in result.groups:
-        readings, fit = group.gathered.readings, group.fit
-        at, rows = readings.tappet_lift(), _dial(group)
-        used = rows[fit.used[rows]]
-        beyond += [setup.valves[group.members[int(readings.valve[row])]] for row in rows if not fit.used[row]]
-        for mark, place in zip(_MARKS, np.unique(readings.valve[rows]), strict=False):
-            own = used[readings.valve[used] == place]
-            ax.errorbar(
-                in_units(at[own], "length", system),
-                factor * np.asarray(in_units(fit.residual[own], "length", system)),
-                yerr=factor * np.asarray(in_units(2 * readings.uncertainty[own], "length", system)),
-                fmt=mark,
-                color=INK,
-                markerfacecolor="white",
-                markersize=5,
-                elinewidth=0.7,
-                capsize=2,
-            )
+    readings, fit = result.joint.gathered.readings, result.joint.fit
+    at, rows = readings.tappet_lift(), _dial(result.joint)
+    used = rows[fit.used[rows]]
+    beyond += [setup.valves[int(readings.valve[row])] for row in rows if not fit.used[row]]
+    for mark, place in zip(_MARKS, np.unique(readings.valve[rows]), strict=False):
+        own = used[readings.valve[used] == place]
+        ax.errorbar(
+            in_units(at[own], "length", system),
+            factor * np.asarray(in_units(fit.residual[own], "length", system)),
+            yerr=factor * np.asarray(in_units(2 * readings.uncertainty[own], "length", system)),
+            fmt=mark,
+            color=INK,
+            markerfacecolor="white",
+            markersize=5,
+            elinewidth=0.7,
+            capsize=2,
+        )
     ax.axhline(0.0, color=INK, linewidth=0.9)
     _headed(ax, "Reading less fit (bars: k = 2)", f"tappet lift [{unit}]", f"difference [{small}]")
     if beyond:
@@ -137,24 +134,23 @@ def ink_bands(setup: Setup, result: FitResult, ax: Axes | None = None, *, system
     ax = new_axes(ax)
     unit = display_unit("length", system)
     names: list[str] = []
-    for group in result.groups:
-        readings, fit = group.gathered.readings, group.fit
-        predicted = ReadingModel(readings, fit.layout).predicted(fit.mean[np.newaxis])[0]
-        for row, kind in enumerate(readings.kind):
-            if kind not in ("near_edge", "far_edge", "closed_mark"):
-                continue
-            index = group.members[int(readings.valve[row])]
-            ax.plot(
-                index,
-                one_in_units(float(readings.value[row]), "length", system),
-                "*" if kind == "closed_mark" else ("^" if kind == "near_edge" else "v"),
-                color=INK,
-                markerfacecolor="white" if fit.used[row] else INK,
-                markersize=9 if kind == "closed_mark" else 5,
-            )
-            level = one_in_units(float(predicted[row]), "length", system)
-            ax.plot([index - 0.4, index + 0.4], [level, level], color=GRAY, linewidth=2)
-            names.append(kind)
+    readings, fit = result.joint.gathered.readings, result.joint.fit
+    predicted = ReadingModel(readings, fit.layout).predicted(fit.mean[np.newaxis])[0]
+    for row, kind in enumerate(readings.kind):
+        if kind not in ("near_edge", "far_edge", "closed_mark"):
+            continue
+        index = int(readings.valve[row])
+        ax.plot(
+            index,
+            one_in_units(float(readings.value[row]), "length", system),
+            "*" if kind == "closed_mark" else ("^" if kind == "near_edge" else "v"),
+            color=INK,
+            markerfacecolor="white" if fit.used[row] else INK,
+            markersize=9 if kind == "closed_mark" else 5,
+        )
+        level = one_in_units(float(predicted[row]), "length", system)
+        ax.plot([index - 0.4, index + 0.4], [level, level], color=GRAY, linewidth=2)
+        names.append(kind)
     ax.axhline(0.0, color=INK, linewidth=0.8, linestyle=(0, (8, 3, 1, 3)))
     ax.set_xticks(range(len(setup.valves)), setup.valves, rotation=90, fontsize=SMALL)
     title = "Ink: read (marks), fitted (bars)"
@@ -169,9 +165,7 @@ def posterior(setup: Setup, result: FitResult, name: str, ax: Axes | None = None
     place = worst_place(quantity)
     if place is None:
         return ax
-    group = next(each for each in result.groups if place in each.members)
-    draws = group.fit.layout.columns(group.fit.drawn(_DRAWS, 1))
-    own = group_outputs(setup, group.members)(draws)[name][:, group.members.index(place)]
+    own = fit_draws(setup, result.joint.fit).outputs[name][:, place]
     shown = np.asarray(in_units(own[np.isfinite(own)], quantity.dimension, system))
     ax.hist(shown, bins=60, histtype="stepfilled", facecolor="0.85", edgecolor=INK, linewidth=1.0)
     valve = setup.valves[place]

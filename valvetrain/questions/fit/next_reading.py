@@ -1,117 +1,121 @@
-"""Which single further measurement would help a fitted linkage most."""
+"""Which further measurement, or which two together, would help a fitted linkage most."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
 from valvetrain.answers.quantity import Quantity
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.fit.next_reading import uncertainty_after_reading
-from valvetrain.mechanics.fit.readings import Readings
+from valvetrain.mechanics.fit.next_reading import uncertainty_after_readings
 from valvetrain.mechanics.uncertainty.next_measurement import decision_probability
-from valvetrain.questions.fit.groups import FittedGroup
-from valvetrain.questions.fit.outputs import group_outputs
-from valvetrain.questions.fit.priors import PARAMETER_KEYS
-from valvetrain.setup.linkage_columns import lobe_lift
+from valvetrain.questions.fit.candidates import Candidate, as_readings, shaft_candidates
+from valvetrain.questions.fit.groups import JointFit
+from valvetrain.questions.fit.outputs import FitOutputs
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.tables.columns import COLUMNS
 
 __all__ = ["NextReading", "next_readings"]
 
 _JUDGED = {"sweep_share": "sweep_width", "chamfer_distance": "contact_on_tip"}
 _SHIM = "stand_shim_change_for_least_sweep"
 _SHOWN = (_SHIM, "sweep_width", "sweep_middle")
-_OVER_EDGES = 75e-6  # m: a caliper over two parts' edges, halves of diameters added (our judgment)
-_OVER_CENTERS = 250e-6  # m: a caliper where a center must be found by eye (our judgment)
-_BETWEEN_CENTERS = ("shaft.height", "rocker.pad_arm", "rocker.socket_arm")
-_INK = 100e-6  # m: one edge of an ink mark
-_LOUPE = 25e-6  # m: half the width of a closed mark
-_USELESS = 1e3
 _UNDECIDED = 3.0
+_LITTLE = 0.05  # share of the stand shim's doubt
+_BETTER = 1.25  # a pair is named where it does so much more than the better of the two
+_PAIRS = 3
 _SAMPLES = 3000
 _SEED = 3
 
 
 @dataclass(frozen=True)
 class NextReading:
-    """One measurement that could be taken.
+    """One measurement that could be taken, or two together.
 
     Attributes:
-        what: it, in words.
-        instrument: what with.
-        reading_uncertainty, dimension: its standard uncertainty [SI] and dimension.
+        chosen: the measurements.
+        shaft: name of the shaft it is for; empty where there is but one.
         decided: verdicts now unsure that it is expected to decide.
-        now, after: quantity -> standard uncertainty [m], the greatest over the valves.
+        now, after: quantity -> standard uncertainty [m], the greatest over the shaft's valves.
     """
 
-    what: str
-    instrument: str
-    reading_uncertainty: float
-    dimension: str
+    chosen: tuple[Candidate, ...]
+    shaft: str
     decided: float
     now: Mapping[str, float]
     after: Mapping[str, float]
 
+    @property
+    def what(self) -> str:
+        """It, in words."""
+        return " and ".join(one.what for one in self.chosen)
 
-@dataclass(frozen=True)
-class _Candidate:
-    what: str
-    instrument: str
-    dimension: str
-    kind: str
-    place: int
-    at: float
-    uncertainty: float
-    parameter: str = ""
+    @property
+    def instrument(self) -> str:
+        """What with."""
+        return " and ".join(dict.fromkeys(one.instrument for one in self.chosen))
 
 
 def next_readings(
-    setup: Setup, groups: Sequence[FittedGroup], quantities: Mapping[str, Quantity]
+    setup: Setup, joint: JointFit, quantities: Mapping[str, Quantity]
 ) -> tuple[NextReading, ...]:
-    """Candidates, the most useful first: by unsure verdicts decided, and doubt of the stand shim gone.
+    """Candidates on every shaft, the most useful of each first: by unsure verdicts decided, and doubt gone.
 
-    The score is the share of the one plus the share of the other, which counts more where two answers fit.
-
-    Each is foretold from the fit's draws before anything is measured; readings that change nothing to speak
-    of (less than a twentieth of the stand shim's uncertainty and no verdict) are left out.
+    The score is the share of the verdicts plus the share of the stand shim's doubt, which counts more where
+    two answers fit. Pairs that do clearly more than either alone stand among them. Each is foretold from the
+    fit's draws before anything is measured; readings that change nothing to speak of (less than a twentieth
+    of the stand shim's uncertainty and no verdict) are left out.
     """
-    found: list[tuple[float, NextReading]] = []
-    for group in groups:
-        candidates = _candidates(setup, group, quantities)
-        # The last one says nothing: what the same draws give before any reading.
-        candidates.append(replace(candidates[-1], uncertainty=_USELESS))
-        count = len(candidates)
-        readings = Readings(
-            kind=tuple(one.kind for one in candidates),
-            valve=np.array([one.place for one in candidates], dtype=np.intp),
-            at=np.array([one.at for one in candidates]),
-            value=np.zeros(count),
-            uncertainty=np.array([one.uncertainty for one in candidates]),
-            parameter=tuple(one.parameter for one in candidates),
-        )
-        index = list(group.members)
-        after = uncertainty_after_reading(
-            group.fit, readings, group_outputs(setup, index), samples=_SAMPLES, seed=_SEED
-        )
-        left = {name: np.minimum(table[:-1] / table[-1], 1.0) for name, table in after.items()}
-        unsure = max(1.0, sum(_unsure(setup, quantities, name, index) for name in _JUDGED))
-        for row, one in enumerate(candidates[:-1]):
-            decided = 0.0
-            for name in _JUDGED:
-                decided += _decided(setup, quantities, name, index, left[name][row])
-            now = {name: _greatest(quantities[name].uncertainty[index]) for name in _SHOWN}
-            then = {name: _greatest(quantities[name].uncertainty[index] * left[name][row]) for name in _SHOWN}
-            gain = 1.0 - then[_SHIM] / now[_SHIM] if now[_SHIM] > 0.0 else 0.0
-            if gain < 0.05 and decided < 0.5:
-                continue
-            what = f"{one.what} ({group.role})" if group.role else one.what
-            reading = NextReading(what, one.instrument, one.uncertainty, one.dimension, decided, now, then)
-            # With two answers nothing else matters before it is known which holds.
-            weight = _UNDECIDED if len(group.fit.modes) > 1 else 1.0
-            found.append((decided / unsure + weight * gain, reading))
+    return tuple(
+        one for shaft in range(len(joint.shared.shafts)) for one in _next_of(setup, joint, quantities, shaft)
+    )
+
+
+def _next_of(
+    setup: Setup, joint: JointFit, quantities: Mapping[str, Quantity], shaft: int
+) -> list[NextReading]:
+    index = list(joint.shared.shafts[shaft].members)
+    doubt = np.nan_to_num(quantities[_SHIM].uncertainty[index])
+    worst = [index[place] for place in np.argsort(-doubt, kind="stable")]
+    candidates = shaft_candidates(setup, joint, shaft, worst)
+    each = [reading for one in candidates for reading in one.readings]
+    ends = np.cumsum([len(one.readings) for one in candidates])
+    own = [tuple(range(end - len(one.readings), end)) for one, end in zip(candidates, ends, strict=True)]
+    pairs = list(combinations(range(len(candidates)), 2))
+    # The last one holds nothing: what the same draws give before any reading.
+    sets = [*own, *((*own[a], *own[b]) for a, b in pairs), ()]
+    after = uncertainty_after_readings(
+        joint.fit, as_readings(each), sets, FitOutputs(setup), samples=_SAMPLES, seed=_SEED
+    )
+    left = {
+        name: np.minimum(table[:-1, index] / np.where(table[-1, index] > 0.0, table[-1, index], 1.0), 1.0)
+        for name, table in after.items()
+    }
+    unsure = max(1.0, sum(_unsure(setup, quantities, name, index) for name in _JUDGED))
+    # With two answers nothing else matters before it is known which holds.
+    weight = _UNDECIDED if len(joint.fit.weight_of(shaft)) > 1 else 1.0
+
+    def foretold(row: int, chosen: tuple[Candidate, ...]) -> tuple[float, float, NextReading]:
+        decided = sum(_decided(setup, quantities, name, index, left[name][row]) for name in _JUDGED)
+        now = {name: _greatest(quantities[name].uncertainty[index]) for name in _SHOWN}
+        then = {name: _greatest(quantities[name].uncertainty[index] * left[name][row]) for name in _SHOWN}
+        gain = 1.0 - then[_SHIM] / now[_SHIM] if now[_SHIM] > 0.0 else 0.0
+        reading = NextReading(chosen, joint.shared.shafts[shaft].called, decided, now, then)
+        return decided / unsure + weight * gain, gain, reading
+
+    single = [foretold(row, (one,)) for row, one in enumerate(candidates)]
+    found = [one for one in single if one[1] >= _LITTLE or one[2].decided >= 0.5]
+    for row, (a, b) in enumerate(pairs, len(candidates)):
+        both = foretold(row, (candidates[a], candidates[b]))
+        if (
+            both[0] > _BETTER * max(single[a][0], single[b][0], _LITTLE)
+            and min(single[a][1], single[b][1]) < 1.0
+        ):
+            found.append(both)
     found.sort(key=lambda item: -item[0])
-    return tuple(one for _, one in found)
+    singles = [one for one in found if len(one[2].chosen) == 1]
+    together = [one for one in found if len(one[2].chosen) == 2][:_PAIRS]
+    return [one[2] for one in sorted([*singles, *together], key=lambda item: -item[0])]
 
 
 def _greatest(values: FloatArray) -> float:
@@ -135,89 +139,3 @@ def _decided(
 def _unsure(setup: Setup, quantities: Mapping[str, Quantity], name: str, index: list[int]) -> float:
     """Number of verdicts on one quantity that are unsure now."""
     return _decided(setup, quantities, name, index, np.zeros(len(index)))
-
-
-def _candidates(setup: Setup, group: FittedGroup, quantities: Mapping[str, Quantity]) -> list[_Candidate]:
-    """Every reading that a shop could take next: each dimension, and marks, lifts and turns."""
-    known = setup.instruments
-    found = []
-    for parameter, key in PARAMETER_KEYS.items():
-        spec = COLUMNS[key][2]
-        instrument = spec.instrument or "caliper"
-        doubt = known[instrument][1]
-        if key in _BETWEEN_CENTERS:
-            doubt = max(doubt, _OVER_CENTERS)
-        elif instrument == "caliper":
-            doubt = max(doubt, _OVER_EDGES)
-        found.append(
-            _Candidate(
-                f"{spec.doc.split(';')[0].split(' (')[0]} ({key})",
-                instrument.replace("_", " "),
-                spec.dimension or "length",
-                "dimension",
-                0,
-                float("nan"),
-                doubt,
-                parameter,
-            )
-        )
-    index = list(group.members)
-    lift = lobe_lift(setup).value[index]
-    shim = np.nan_to_num(quantities["stand_shim_change_for_least_sweep"].uncertainty[index])
-    worst = int(np.argmax(shim))
-    kinds, places = np.array(group.gathered.readings.kind), group.gathered.readings.valve
-    with_dial = set(places[np.isin(kinds, ("net_lift", "gross_lift"))])
-    without = [place for place in range(len(index)) if place not in with_dial]
-    dial = known["indicator"][1]
-    name = setup.valves[index[worst]]
-    nowhere, full = float("nan"), float(lift[worst])
-    ink = "marker ink"
-    found += [
-        _Candidate(
-            f"a mark made with the valve closed, on {name}",
-            ink,
-            "length",
-            "closed_mark",
-            worst,
-            nowhere,
-            _INK,
-        ),
-        _Candidate(f"the near ink edge of {name} again", ink, "length", "near_edge", worst, full, _INK),
-        _Candidate(f"the far ink edge of {name} again", ink, "length", "far_edge", worst, full, _INK),
-        _Candidate(
-            "width of a mark with the valve closed",
-            "measuring loupe",
-            "length",
-            "dimension",
-            worst,
-            nowhere,
-            _LOUPE,
-            "ink_margin",
-        ),
-    ]
-    at = without[0] if without else worst
-    found.append(
-        _Candidate(
-            f"gross lift at full lift of {setup.valves[index[at]]}",
-            "dial indicator",
-            "length",
-            "gross_lift",
-            at,
-            float(lift[at]),
-            dial,
-        )
-    )
-    pitch = setup.trains[index[worst]].rocker.thread_pitch
-    if pitch is not None:
-        found.append(
-            _Candidate(
-                f"pad movement for one turn of the adjuster of {name}",
-                "dial indicator",
-                "length",
-                "turns",
-                worst,
-                pitch.value,
-                dial,
-            )
-        )
-    return found

@@ -1,18 +1,21 @@
 """What a fitted linkage means on the valve tip: sweep, lift and stand shim, with intervals and a budget."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
 from valvetrain.answers.quantity import Quantity
 from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.fit.linkage import LinkageFit
 from valvetrain.mechanics.fit.model import linkage_outputs, output_slopes
+from valvetrain.mechanics.fit.modes import summarized
 from valvetrain.mechanics.rocker.sweep import stand_shim_for_square_arm, sweep
-from valvetrain.questions.fit.groups import FittedGroup
+from valvetrain.questions.fit.groups import JointFit
 from valvetrain.setup.linkage_columns import lobe_lift
 from valvetrain.setup.setup import Setup
 
-__all__ = ["DIMENSIONS", "fit_quantities", "group_outputs"]
+__all__ = ["DIMENSIONS", "FitDraws", "FitOutputs", "fit_draws", "fit_quantities"]
 
 DIMENSIONS = {
     "gross_lift": "length",
@@ -29,18 +32,18 @@ DIMENSIONS = {
 
 _SAMPLES = 6000
 _SEED = 1
+_PROBABILITY = 0.95
 
 
-class GroupOutputs:
-    """The outputs of one group as a function of the fit's parameters."""
+class FitOutputs:
+    """The outputs at every valve as a function of the fit's parameters."""
 
-    def __init__(self, setup: Setup, members: Sequence[int]) -> None:
+    def __init__(self, setup: Setup) -> None:
         """Take from the sheet what the fit does not infer."""
-        index = list(members)
-        self.lift = lobe_lift(setup).value[index]
-        stem = setup.column("valve", "stem_diameter").value[index]
-        self.tip = 0.5 * stem - setup.column("valve", "tip_chamfer").value[index]
-        self.stand_angle = np.nan_to_num(setup.column("shaft", "stand_angle").value[index])
+        self.lift = lobe_lift(setup).value
+        stem = setup.column("valve", "stem_diameter").value
+        self.tip = 0.5 * stem - setup.column("valve", "tip_chamfer").value
+        self.stand_angle = np.nan_to_num(setup.column("shaft", "stand_angle").value)
 
     def __call__(self, columns: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         """Evaluate parameter columns [k, 1] or [k, n]; returns [k, n]."""
@@ -67,48 +70,57 @@ class GroupOutputs:
         return {name: outputs[name] for name in DIMENSIONS}
 
 
-def group_outputs(setup: Setup, members: Sequence[int]) -> GroupOutputs:
-    """Return the outputs' function for valves fitted together."""
-    return GroupOutputs(setup, members)
+@dataclass(frozen=True)
+class FitDraws:
+    """Draws of a fit.
+
+    Attributes:
+        outputs: quantity -> draws at every valve, shape [k, n].
+        height: shaft axis above the reference tip of each shaft [m], shape [k, shafts].
+    """
+
+    outputs: Mapping[str, FloatArray]
+    height: FloatArray
 
 
-def fit_quantities(setup: Setup, groups: Sequence[FittedGroup]) -> dict[str, Quantity]:
+def fit_draws(setup: Setup, fit: LinkageFit) -> FitDraws:
+    """Draw from all answers of a fit; seeded."""
+    vectors = fit.drawn(_SAMPLES, _SEED)
+    outputs = FitOutputs(setup)(fit.layout.columns(vectors))
+    shape = (_SAMPLES, len(setup.valves))
+    return FitDraws(
+        {name: np.broadcast_to(table, shape) for name, table in outputs.items()},
+        vectors[:, fit.layout.place("height")],
+    )
+
+
+def fit_quantities(setup: Setup, joint: JointFit, drawn: FitDraws | None = None) -> dict[str, Quantity]:
     """Every quantity at every valve: middle of the posterior, its spread, its 95 % interval and its budget.
 
     From draws of the posterior, so that a width near its least and a second answer are held. The budget says
     which reading and which assumption the doubt comes from: shares of the linearised posterior at the most
     probable answer, whose sum of squares is its variance.
     """
-    count = len(setup.valves)
-    value = {name: np.full(count, np.nan) for name in DIMENSIONS}
-    spread, low, high = ({name: np.full(count, np.nan) for name in DIMENSIONS} for _ in range(3))
-    parts: dict[str, dict[str, FloatArray]] = {name: {} for name in DIMENSIONS}
-    for group in groups:
-        index = list(group.members)
-        function = group_outputs(setup, index)
-        for name, carried in group.fit.sampled(function, samples=_SAMPLES, seed=_SEED).items():
-            value[name][index], spread[name][index] = carried.value, carried.uncertainty
-            low[name][index], high[name][index] = carried.low, carried.high
-        for name, shares in _budget(group, function).items():
-            for label, share in shares.items():
-                parts[name].setdefault(label, np.zeros(count))[index] = share
-    return {
-        name: Quantity(dimension, value[name], spread[name], parts[name], low[name], high[name])
-        for name, dimension in DIMENSIONS.items()
-    }
+    drawn = drawn or fit_draws(setup, joint.fit)
+    parts = _budget(joint, FitOutputs(setup))
+    found = {}
+    for name, dimension in DIMENSIONS.items():
+        one = summarized(drawn.outputs[name], _PROBABILITY)
+        found[name] = Quantity(dimension, one.value, one.uncertainty, parts[name], one.low, one.high)
+    return found
 
 
-def _budget(group: FittedGroup, function: GroupOutputs) -> dict[str, dict[str, FloatArray]]:
+def _budget(joint: JointFit, function: FitOutputs) -> dict[str, dict[str, FloatArray]]:
     """Output -> label of the reading or assumption -> its part of the uncertainty, shape [valves].
 
     With slopes J in units of the readings' uncertainties and C = (J^T J + 1)^-1, a reading's part of an
     output of slopes g is g C J_r, a prior's (g C)_p; the sum of their squares is g C g^T.
     """
-    fit = group.fit
+    fit = joint.fit
     layout = fit.layout
     free = layout.free
     covariance = np.linalg.inv(fit.slopes.T @ fit.slopes + np.eye(int(free.sum())))
-    labels = [label for label, used in zip(group.gathered.label, fit.used, strict=True) if used]
+    labels = [label for label, used in zip(joint.gathered.label, fit.used, strict=True) if used]
     found: dict[str, dict[str, FloatArray]] = {}
     names = [_assumption(name) for name in np.array(layout.names)[free]]
     for output, (_, slopes) in output_slopes(function, layout, fit.mean).items():
@@ -131,5 +143,11 @@ def _assumption(parameter: str) -> str:
         "ink_margin": "assumed reach of the ink",
         "tappet_position": "assumed tappet height",
         "pushrod_length": "pushrod length",
+        "setback_of_shaft": "scatter from shaft to shaft",
+        "tappet_setback_of_shaft": "scatter from shaft to shaft",
+        **dict.fromkeys(
+            ("setback_of_valve", "pad_arm_of_valve", "socket_arm_of_valve", "arm_angle_of_valve"),
+            "scatter within the set",
+        ),
     }
     return words.get(parameter, f"assumed {parameter.replace('_', ' ')}")

@@ -1,11 +1,10 @@
-"""What stands in the way of a fit: unknown lobes, several shafts or castings, readings beyond the lobe."""
+"""What stands in the way of a fit: unknown lobes, readings beyond the lobe."""
 
 from collections.abc import Sequence
 
 import numpy as np
 
 from valvetrain.parts.reading import BenchReading
-from valvetrain.questions.fit.priors import PARAMETER_KEYS
 from valvetrain.setup.faults import Fault, SheetError
 from valvetrain.setup.linkage_columns import lobe_lift
 from valvetrain.setup.setup import Setup
@@ -14,12 +13,11 @@ from valvetrain.setup.units import shown
 __all__ = ["refuse_unfit"]
 
 
-def refuse_unfit(setup: Setup, table: str, bench: Sequence[BenchReading]) -> None:
+def refuse_unfit(setup: Setup, bench: Sequence[BenchReading]) -> None:
     """Raise for a sheet or readings from which no linkage can be inferred.
 
     Args:
         setup: the sheet.
-        table: name of the table of readings.
         bench: the readings.
 
     Raises:
@@ -38,28 +36,6 @@ def refuse_unfit(setup: Setup, table: str, bench: Sequence[BenchReading]) -> Non
             )
         )
     faults += _beyond_full_lift(setup, bench)
-    if len({train.shaft.name for train in setup.trains}) > 1:
-        faults.append(
-            Fault(
-                table,
-                "the sheet has more than one rocker shaft, and a fit infers one",
-                "Make a sheet for each shaft.",
-            )
-        )
-    for key in PARAMETER_KEYS.values():
-        values = setup.column(*key.split(".")).value
-        for role in dict.fromkeys(setup.roles):
-            own = values[[each == role for each in setup.roles]]
-            if np.unique(own[np.isfinite(own)]).size > 1 and not (
-                setup.correlation and key in setup.correlation.keys
-            ):
-                faults.append(
-                    Fault(
-                        f"the table of valves, {key}",
-                        f"differs among the {role} valves, and a fit infers one casting",
-                        "Give it once, in the sheet.",
-                    )
-                )
     if faults:
         raise SheetError(faults)
 

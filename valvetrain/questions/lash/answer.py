@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.output import dimensions, output
 from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.questions.events.lash_found import LashResult, lash_study
 from valvetrain.questions.lash.setting import LashSetting, lash_setting_study
-from valvetrain.questions.lash.study import LashResult, lash_study
 from valvetrain.setup.setup import Setup
 
 __all__ = ["LashAnswer", "LashTrend", "lash_answer"]
@@ -19,25 +20,24 @@ class LashTrend:
 
     Attributes:
         lashes: [m], as the sheet measures its lash; the same at every valve.
-        values: quantity of `LashSetting` -> values [SI]; dimensions: theirs.
+        values: quantity of `LashSetting` -> values [SI].
     """
 
     lashes: FloatArray
     values: dict[str, FloatArray]
-    dimensions: dict[str, str]
+
+    @property
+    def dimensions(self) -> dict[str, str]:
+        """Dimension of each quantity."""
+        return dimensions(LashSetting, *self.values)
 
 
 @dataclass(frozen=True)
 class LashAnswer(LashSetting):
-    """The lash that is set, and more.
+    """The lash that is set, and more."""
 
-    Attributes:
-        trend: over other lashes, where they were asked for; else None.
-        found: lash and lobe lift against what is wanted and what was made.
-    """
-
-    trend: LashTrend | None
-    found: LashResult
+    trend: LashTrend | None = output(None, "over other lashes, where they were asked for; else None", key="")
+    found: LashResult = output(None, "lash and lobe lift against what is wanted and what was made", key="")
 
 
 def lash_answer(setup: Setup, lashes: Sequence[float] = ()) -> LashAnswer:
@@ -49,6 +49,5 @@ def lash_answer(setup: Setup, lashes: Sequence[float] = ()) -> LashAnswer:
         trend = LashTrend(
             np.asarray(lashes, float),
             {name: np.array([getattr(each, name).value for each in results]) for name in names},
-            {name: getattr(results[0], name).dimension for name in names},
         )
     return LashAnswer(**vars(lash_setting_study(setup)), trend=trend, found=lash_study(setup))

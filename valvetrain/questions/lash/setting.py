@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.cam.events import crossings
@@ -14,33 +15,14 @@ from valvetrain.mechanics.rocker.feeler_error import feeler_reading
 from valvetrain.mechanics.rocker.linkage import pad_drop_and_ratio, tappet_lift_at_pad_drop
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.parts.train import Train
+from valvetrain.questions.events.lash_growth import LashGrowth, lash_growth_study
 from valvetrain.questions.events.lobe_doubt import slope_doubts
-from valvetrain.questions.lash.growth import LashGrowth, lash_growth_study
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
 from valvetrain.setup.linkage_columns import height_over_tip, linkage_columns
 from valvetrain.setup.setup import Column, Setup
 
 __all__ = ["LashSetting", "lash_setting_study"]
 
-_DIMENSIONS = {
-    "cold_lash": "length",
-    "hot_lash": "length",
-    "growth": "length",
-    "cold_to_set": "length",
-    "ratio_at_opening": "ratio",
-    "opening_ramp": "length",
-    "closing_ramp": "length",
-    "opening_left": "length",
-    "closing_left": "length",
-    "ramp_left": "length",
-    "least_lash": "length",
-    "greatest_lash": "length",
-    "opening_velocity": "lift_rate",
-    "closing_velocity": "lift_rate",
-    "opening_speed": "speed",
-    "closing_speed": "speed",
-    "turns": "ratio",
-}
 # Standard uncertainty of a ramp end read off a table, as a share of the lobe lift: where a law's flank takes
 # over is seen too early or too late by this much (own trial on tables of four laws with noise, no source).
 _RAMP_SHARE = 0.0035
@@ -50,56 +32,54 @@ _BEGUN = 4.0
 
 @dataclass(frozen=True)
 class LashSetting:
-    """The lash at every valve, along the stem.
-
-    Attributes:
-        cold_lash, hot_lash: the lash set and found, and what it is in the other state; NaN where its growth,
-            or the state in which it was set, is not known. growth: cold to hot.
-        cold_to_set: lash to set cold for the hot lash that is wanted.
-        ratio_at_opening: where the lash is just taken up.
-        opening_ramp, closing_ramp: tappet lift at the ramps' lobe ends.
-        opening_left, closing_left, ramp_left: what is left of each ramp, and the lesser, at the valve, at the
-            lash that the engine runs with: the hot one where it is known. Negative: past the ramp.
-        least_lash, greatest_lash: lash window that keeps both ends on the ramps.
-        opening_velocity, closing_velocity: of the tappet where the lash is taken up and given back, over cam
-            angle, not negative.
-        opening_speed, closing_speed: of the pad onto the tip, and of the valve onto its seat, at the redline.
-        turns: of the adjuster back from zero lash that leave the lash wanted, locknut tightened.
-        feeler_error: what a feeler leaves unseen in a hollow pad [m]; NaN where no worn pad is described.
-        ramp_from: per valve "table", "law", "stated", "card" (no ramp known) or "".
-        runs_hot: per valve True where the ramps are judged at the hot lash.
-        running_lash: lash that the engine runs with, the hot one where it is known [m].
-        taken_up_lift: tappet lift at which that lash and the train's play are taken up [m].
-        ramp_begun: tappet lift below which the ramp counts as not begun [m].
-        thermal: growth with its parts.
-    """
+    """The lash at every valve, along the stem; NaN where what it needs is not known."""
 
     valves: tuple[str, ...]
     roles: tuple[str, ...]
-    cold_lash: Quantity
-    hot_lash: Quantity
-    growth: Quantity
-    cold_to_set: Quantity
-    ratio_at_opening: Quantity
-    opening_ramp: Quantity
-    closing_ramp: Quantity
-    opening_left: Quantity
-    closing_left: Quantity
-    ramp_left: Quantity
-    least_lash: Quantity
-    greatest_lash: Quantity
-    opening_velocity: Quantity
-    closing_velocity: Quantity
-    opening_speed: Quantity
-    closing_speed: Quantity
-    turns: Quantity
-    feeler_error: FloatArray
-    ramp_from: tuple[str, ...]
-    runs_hot: tuple[bool, ...]
-    running_lash: FloatArray
-    taken_up_lift: FloatArray
-    ramp_begun: FloatArray
-    thermal: LashGrowth
+    cold_lash: Quantity = output("length", "lash at room temperature: as set and found, or as it comes of it")
+    hot_lash: Quantity = output("length", "lash at running temperature, stopped")
+    growth: Quantity = output("length", "hot less cold lash; positive where the lash opens")
+    cold_to_set: Quantity = output(
+        "length", "lash to set cold for the hot lash that is wanted", heading="to set cold"
+    )
+    ratio_at_opening: Quantity = output("ratio", "rocker ratio where the lash is just taken up")
+    opening_ramp: Quantity = output("length", "tappet lift at the opening ramp's lobe end")
+    closing_ramp: Quantity = output("length", "tappet lift at the closing ramp's lobe end")
+    opening_left: Quantity = output(
+        "length",
+        "what is left of the opening ramp, at the valve, at the lash that the engine runs with; minus: past",
+        heading="ramp left opening",
+    )
+    closing_left: Quantity = output("length", "the same of the closing ramp", heading="ramp left closing")
+    ramp_left: Quantity = output("length", "the lesser of the two")
+    least_lash: Quantity = output("length", "least lash that keeps both ends on the ramps")
+    greatest_lash: Quantity = output("length", "greatest lash that keeps both ends on the ramps")
+    opening_velocity: Quantity = output(
+        "lift_rate", "speed of the tappet where the lash is taken up, over cam angle", heading="speed opening"
+    )
+    closing_velocity: Quantity = output(
+        "lift_rate", "the same where it is given back", heading="speed closing"
+    )
+    opening_speed: Quantity = output("speed", "of the pad onto the tip, at the redline")
+    closing_speed: Quantity = output("speed", "of the valve onto its seat, at the redline", heading="seating")
+    turns: Quantity = output(
+        "ratio", "of the adjuster back from zero lash that leave the lash wanted, locknut tightened"
+    )
+    ramp_from: tuple[str, ...] = output(
+        None, 'where the ramps are known from: "table", "law", "stated", "card" (no ramp known) or ""'
+    )
+    runs_hot: tuple[bool, ...] = output(None, "True where the ramps are judged at the hot lash")
+    feeler_error: FloatArray = output(
+        "length", "what a feeler leaves unseen in a hollow pad; NaN where no worn pad is described"
+    )
+    running_lash: FloatArray = output(
+        "length", "lash that the engine runs with, the hot one where it is known"
+    )
+    taken_up_lift: FloatArray = output(
+        "length", "tappet lift at which that lash and the train's play are taken up"
+    )
+    ramp_begun: FloatArray = output("length", "tappet lift below which the ramp counts as not begun")
+    thermal: LashGrowth = output(None, "the growth with its parts", key="")
 
 
 def lash_setting_study(setup: Setup, lash: float | None = None) -> LashSetting:
@@ -110,10 +90,7 @@ def lash_setting_study(setup: Setup, lash: float | None = None) -> LashSetting:
         found = columns["lash.lash"]
         columns["lash.lash"] = Column(np.full(found.value.shape, lash), found.uncertainty, found.source)
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
-    ratio = computed(lambda rows: {"ratio": _base_ratio(rows, at_pushrod)}, columns, {"ratio": "ratio"})[
-        "ratio"
-    ]
-    thermal = lash_growth_study(setup, ratio.value, ratio.uncertainty)
+    thermal = lash_growth_study(setup, columns)
     for name, column in _ramps(setup, curves).items():
         columns[name] = column
     columns["growth"] = thermal.growth
@@ -137,7 +114,7 @@ def lash_setting_study(setup: Setup, lash: float | None = None) -> LashSetting:
     quantities = computed(
         lambda rows: _quantities(rows, curves, states, np.array(runs_hot), at_pushrod, redline),
         columns,
-        _DIMENSIONS,
+        dimensions(LashSetting),
     )
     rows = {key: column.value for key, column in columns.items()}
     return LashSetting(
@@ -204,13 +181,6 @@ def _found_ramps(curve: LiftCurve, angles: FloatArray) -> tuple[list[float], lis
     speed = np.abs(curve.velocity(np.array([ramps.opening_end, ramps.closing_end])))
     doubt = np.hypot(speed * blur / np.sqrt(12.0), _RAMP_SHARE * curve.max_lift)
     return [ramps.opening_height, ramps.closing_height], [float(each) for each in doubt]
-
-
-def _base_ratio(rows: Mapping[str, FloatArray], at_pushrod: FloatArray) -> FloatArray:
-    """Ratio on the base circle, [k, n]; nominal where the linkage is not known."""
-    closed = closed_linkage(rows, lash_at_valve(rows, at_pushrod))
-    ratio = pad_drop_and_ratio(closed, np.zeros((1,)))[1][..., 0]
-    return np.where(np.isnan(ratio), rows["rocker.nominal_ratio"], ratio)
 
 
 def _running_level(

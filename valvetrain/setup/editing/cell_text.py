@@ -9,9 +9,12 @@ from pathlib import Path
 from valvetrain.setup.contents import reading
 from valvetrain.setup.faults import Fault, SheetError
 from valvetrain.setup.tables.columns import COLUMNS
-from valvetrain.setup.tables.csv_file import split_table
+from valvetrain.setup.tables.csv_file import plain_cell, split_table, unguarded
 
 __all__ = ["cell_in", "with_cell"]
+
+# Parted where a table's reading parts them.
+_LINES = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+$")
 
 
 def cell_in(text: str, shown_as: str, valve: str, column: str) -> str | None:
@@ -22,7 +25,7 @@ def cell_in(text: str, shown_as: str, valve: str, column: str) -> str | None:
     if at is None or row is None:
         return None
     cells = next(csv.reader([lines[row][1]], delimiter=delimiter))
-    return (cells[at].strip() or None) if at < len(cells) else None
+    return (unguarded(cells[at].strip()) or None) if at < len(cells) else None
 
 
 def with_cell(
@@ -54,8 +57,9 @@ def with_cell(
         raise SheetError(
             [Fault(f"{shown_as}, {valve}.{column}", "the value has a line break", "Write it on one line.")]
         )
+    value = plain_cell(value)
     lines, delimiter, names = _split(text, shown_as)
-    physical = text.splitlines(keepends=True)
+    physical = _LINES.findall(text)
     at = _column(names, column)
     row = _row(lines, delimiter, names, valve)
     if not value and (at is None or row is None):

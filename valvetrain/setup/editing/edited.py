@@ -1,7 +1,7 @@
 """A sheet's files with some values changed, nothing written: what `--with`, `set` and the bench do first."""
 
 import codecs
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -35,14 +35,16 @@ class Edit:
 
 
 def edited(
-    toml: Path, contents: Mapping[Path, bytes | str], values: Mapping[str, str | None]
+    toml: Path,
+    contents: Mapping[Path, bytes | str],
+    values: Mapping[str, str | None] | Iterable[tuple[str, str | None]],
 ) -> tuple[Contents, tuple[Edit, ...]]:
     """Change values in the text of a sheet's files.
 
     Args:
         toml: the sheet's TOML file.
         contents: what stands in its files.
-        values: key -> the value as the sheet would have it; None where it is to be unknown.
+        values: key -> the value as the sheet would have it, or such pairs; None where it is to be unknown.
 
     Returns:
         (what then stands in the files, what was changed). What is not text, a spreadsheet file, is given as

@@ -2,23 +2,27 @@
 
 import datetime
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from valvetrain.setup.contents import Contents
-from valvetrain.setup.editing.differences import differences
+from valvetrain.setup.contents import Contents, reading
 from valvetrain.setup.editing.edited import Edit, as_bytes, as_text, edited, file_of, written_at
+from valvetrain.setup.editing.effect import must_matter
 from valvetrain.setup.editing.hunks import hunks, turned
 from valvetrain.setup.editing.journal import JOURNAL, FileChange, Journal, Record, fingerprint
-from valvetrain.setup.editing.place import Cell, described_as, place_of
+from valvetrain.setup.editing.place import Cell
 from valvetrain.setup.editing.toml_text import value_in
 from valvetrain.setup.faults import Fault, SheetError
-from valvetrain.setup.read import read_setup, sheet_file
+from valvetrain.setup.read import read_setup
 from valvetrain.setup.setup import Setup
+from valvetrain.setup.sheet_text import parsed, sheet_file, sheet_title
+from valvetrain.setup.tables.file_content import content_of
 from valvetrain.setup.tables.xlsx_file import is_workbook
 from valvetrain.setup.writing import held, write_file
 
-__all__ = ["editable", "made_again", "taken_back", "written"]
+__all__ = ["editable", "made_again", "taken_back", "taken_back_in", "written"]
+
+_MOST_BYTES = 16_000_000
 
 
 def editable(path: str | Path) -> tuple[Path, Contents]:
@@ -29,21 +33,17 @@ def editable(path: str | Path) -> tuple[Path, Contents]:
     """
     toml = sheet_file(Path(path))
     contents: Contents = {}
-    try:
-        contents[toml] = toml.read_bytes()
-        as_text(contents[toml])
+    with reading(contents):
+        parsed(toml)
         table = file_of(toml, contents, Cell("1I", "lash"))
-        if table is not None and not is_workbook(table):
-            contents[table] = table.read_bytes()
-    except (OSError, ValueError) as error:
-        read_setup(path)  # says it in the words of a sheet's faults
-        raise SheetError([Fault(str(path), f"cannot be read: {error}", "Check the file.")]) from error
+        if table is not None and not is_workbook(table) and table.exists():
+            content_of(table, table.name, _MOST_BYTES)
     return toml, contents
 
 
 def written(
     path: str | Path,
-    values: Mapping[str, str | None],
+    values: Mapping[str, str | None] | Iterable[tuple[str, str | None]],
     journal: Journal | None = None,
     known: Setup | None = None,
 ) -> tuple[Setup, Record | None]:
@@ -71,7 +71,8 @@ def written(
         real = tuple(edit for edit in edits if edit.before != edit.after)
         if not real:
             return setup, None
-        _must_matter(path, before, setup, real, known)
+        holds = known is not None and all(known.contents.get(file) == before[file] for file in before)
+        must_matter(real, setup, lambda: known if known and holds else read_setup(path, before))
         record = Record(journal.count + 1, _now(), real, _file_changes(toml.parent, before, contents))
         _carried_out(toml, before, contents, record, journal)
         return setup, record
@@ -143,10 +144,27 @@ def _with_turned(
     return contents, edits
 
 
+def taken_back_in(toml: Path, contents: Contents, back: int) -> Contents:
+    """Return what stood in the files `back` changes ago; nothing is written.
+
+    Raises:
+        SheetError: the journal holds fewer changes, is of another sheet, or the sheet was edited since at
+            their place.
+    """
+    journal = Journal(toml.parent)
+    journal.refresh(value_in(as_text(contents[toml]), ("sheet", "title")) or "")
+    if not 1 <= back <= len(journal.done):
+        holds = f"holds {len(journal.done)} changes that stand" if journal.done else "holds no change"
+        raise SheetError([Fault(JOURNAL, f"{holds}, and {back} were asked for", "Ask for as many or fewer.")])
+    for number in journal.done[: -back - 1 : -1]:
+        contents, _ = _with_turned(toml, contents, journal.record(number), again=False)
+    return contents
+
+
 def _opened(toml: Path, journal: Journal | None) -> Journal:
     """Read the journal; a change that a kill has cut off is finished or forgotten."""
     journal = journal if journal is not None else Journal(toml.parent)
-    title = _title(toml)
+    title = sheet_title(toml)
     journal.refresh(title)
     if journal.count and journal.voided != journal.count:
         record = journal.record(journal.count)
@@ -162,10 +180,6 @@ def _opened(toml: Path, journal: Journal | None) -> Journal:
                 if text is not None:
                     _put(file, as_bytes(old or b"", text) if text or one.after else None)
     return journal
-
-
-def _title(toml: Path) -> str:
-    return value_in(as_text(toml.read_bytes()), ("sheet", "title")) or ""
 
 
 def _bytes(file: Path) -> bytes | None:
@@ -189,6 +203,9 @@ def _file_changes(folder: Path, before: Contents, after: Contents) -> tuple[File
                     )
                 ]
             )
+        if not Path(os.path.realpath(file)).is_relative_to(os.path.realpath(folder)):
+            mend = "Put it into the sheet's folder."
+            raise SheetError([Fault(file.name, "lies outside the sheet's folder: it is not written", mend)])
         assert not isinstance(old, str)
         lines = hunks(as_text(old or b""), as_text(new or b""))
         found.append(FileChange(os.path.relpath(file, folder), fingerprint(old), fingerprint(new), lines))
@@ -216,29 +233,6 @@ def _put(file: Path, content: bytes | None) -> None:
         file.unlink(missing_ok=True)
     else:
         write_file(file, content, force=file.exists())
-
-
-def _must_matter(
-    path: str | Path, before: Contents, setup: Setup, edits: tuple[Edit, ...], known: Setup | None
-) -> None:
-    """Refuse a quantity that is overruled everywhere."""
-    quantities = [edit for edit in edits if (spec := described_as(place_of(edit.key))) and spec.dimension]
-    if len(quantities) < len(edits):
-        return
-    try:
-        holds = known is not None and all(known.contents.get(file) == before[file] for file in before)
-        old = known if known is not None and holds else read_setup(path, before)
-    except SheetError:
-        return
-    if not differences(old, setup):
-        raise SheetError(
-            Fault(
-                f"'{edit.key}'",
-                f"makes no difference as {edit.after or 'unknown'}",
-                "Every valve has its own value in its role's section or in the table of valves: change that.",
-            )
-            for edit in edits
-        )
 
 
 def _now() -> str:

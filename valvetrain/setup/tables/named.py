@@ -25,7 +25,6 @@ TABLE_KEYS: tuple[tuple[str, str], ...] = (
 )
 """(section, key) that name a table, besides all of `[tables]`."""
 
-_ROLES = ("intake", "exhaust")
 _NO_NAME = re.compile(f"[{UNSEEN}]")
 _LONGEST = 1000
 
@@ -37,7 +36,7 @@ def table_names(raw: Mapping[str, Any]) -> tuple[str, ...]:
         yield from _section(raw, "tables").values()
         for section, key in TABLE_KEYS:
             given = _section(raw, section)
-            for place in (given, *(_section(given, role) for role in _ROLES)):
+            for place in (given, *(each for each in given.values() if isinstance(each, Mapping))):
                 yield place.get(key)
 
     return tuple(dict.fromkeys(name for name in named() if isinstance(name, str)))

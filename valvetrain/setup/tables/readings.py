@@ -49,9 +49,6 @@ _VALUES = {
     "exposure": Spec("thread showing", "length", 0.0, 0.05, "caliper"),
     "mean_ratio": Spec("mean ratio", "ratio", 0.5, 4.0, "nominal_ratio"),
 }
-# A mark's edge wanders with the thickness of the ink and the eye (our judgment).
-_INK = ("length", 100e-6)
-_LOUPE = ("length", 50e-6)  # a measuring loupe on a soft edge (our judgment)
 
 
 def read_readings(path: Path, shown_as: str, setup: Setup) -> tuple[BenchReading, ...]:
@@ -149,7 +146,6 @@ def _cell(
     """Read one cell."""
     if not text:
         return None
-    instruments = {"ink": _INK, "loupe": _LOUPE} | dict(setup.instruments)
     where = table.where(line, column)
     try:
         return measured(
@@ -157,7 +153,7 @@ def _cell(
             spec,
             where,
             system=setup.units,
-            instruments=instruments,
+            instruments=dict(setup.instruments),
             header_unit=_header_unit(table, column, spec),
         )
     except ValueError as error:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.setup.linkage_columns import lobe_lift_as_made
@@ -10,23 +11,16 @@ from valvetrain.setup.setup import Setup
 
 __all__ = ["LashResult", "lash_study"]
 
-_DIMENSIONS = {"lash_wanted": "length", "lash_deviation": "length", "lobe_wear": "length"}
-
 
 @dataclass(frozen=True)
 class LashResult:
-    """Lash and lobe lift at every valve.
-
-    Attributes:
-        lash_wanted: as the sheet asks; lash_deviation: found less wanted.
-        lobe_wear: lift as the lobe should have it less lift measured at this valve.
-    """
+    """Lash and lobe lift at every valve."""
 
     valves: tuple[str, ...]
     roles: tuple[str, ...]
-    lash_wanted: Quantity
-    lash_deviation: Quantity
-    lobe_wear: Quantity
+    lash_wanted: Quantity = output("length", "lash as the sheet asks for it")
+    lash_deviation: Quantity = output("length", "lash found less lash wanted")
+    lobe_wear: Quantity = output("length", "lift as the lobe should have it less lift measured at this valve")
 
 
 def lash_study(setup: Setup) -> LashResult:
@@ -37,7 +31,7 @@ def lash_study(setup: Setup) -> LashResult:
         "lobe.measured_lift": setup.column("lobe", "measured_lift"),
         "lobe.lift": lobe_lift_as_made(setup),
     }
-    return LashResult(setup.valves, setup.roles, **computed(_quantities, inputs, _DIMENSIONS))
+    return LashResult(setup.valves, setup.roles, **computed(_quantities, inputs, dimensions(LashResult)))
 
 
 def _quantities(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:

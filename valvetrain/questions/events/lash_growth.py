@@ -1,10 +1,12 @@
-"""How far does the lash of every valve grow from cold to hot, and how is that known?"""
+"""How far does the lash of every valve grow from cold to hot, how is that known, and what is it hot?"""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.cam.thermal_growth import (
     EXPANSION,
@@ -14,12 +16,14 @@ from valvetrain.mechanics.cam.thermal_growth import (
     growth_from_pair,
     lash_growth,
 )
+from valvetrain.mechanics.rocker.linkage import pad_drop_and_ratio
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.thermal import CONSTRUCTIONS, Thermal
 from valvetrain.parts.train import Train
+from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
 from valvetrain.setup.setup import Column, Setup
 
-__all__ = ["LashGrowth", "lash_growth_study"]
+__all__ = ["LashGrowth", "base_ratio", "hot_lash", "lash_growth_study"]
 
 
 @dataclass(frozen=True)
@@ -39,13 +43,16 @@ class LashGrowth:
     missing: tuple[tuple[str, ...], ...]
 
 
-def lash_growth_study(setup: Setup, ratio: FloatArray, ratio_doubt: FloatArray) -> LashGrowth:
+def lash_growth_study(setup: Setup, columns: Mapping[str, Column]) -> LashGrowth:
     """Work out the growth at every valve; a measured pair comes before a path, a path before a usual range.
 
     Args:
         setup: the engine.
-        ratio, ratio_doubt: rocker ratio on the base circle and its standard uncertainty, shape [n].
+        columns: of the linkage and the lash, see `setup.linkage_columns`.
     """
+    at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
+    found = computed(lambda rows: {"ratio": base_ratio(rows, at_pushrod)}, columns, {"ratio": "ratio"})
+    ratio, ratio_doubt = found["ratio"].value, found["ratio"].uncertainty
     value, doubt = np.full(len(setup.trains), np.nan), np.zeros(len(setup.trains))
     sources, parts, missing, where = [], [], [], []
     for index, train in enumerate(setup.trains):
@@ -64,6 +71,31 @@ def lash_growth_study(setup: Setup, ratio: FloatArray, ratio_doubt: FloatArray) 
         missing.append(lacks if source != "measured pair" else ())
         where.append("" if growth is None else f"[hot] or [thermal], {source}")
     return LashGrowth(Column(value, doubt, tuple(where)), tuple(sources), tuple(parts), tuple(missing))
+
+
+def base_ratio(rows: Mapping[str, FloatArray], at_pushrod: FloatArray) -> FloatArray:
+    """Rocker ratio on the base circle from sheet keys, [k, n]; nominal where the linkage is not known."""
+    closed = closed_linkage(rows, lash_at_valve(rows, at_pushrod))
+    ratio = pad_drop_and_ratio(closed, np.zeros((1,)))[1][..., 0]
+    return np.where(np.isnan(ratio), rows["rocker.nominal_ratio"], ratio)
+
+
+def hot_lash(setup: Setup, columns: Mapping[str, Column], lash: Quantity) -> Quantity:
+    """Lash along the stem with the engine hot; NaN where it, or the state in which it was set, is not known.
+
+    Args:
+        setup: the engine.
+        columns: of the linkage and the lash.
+        lash: as set, along the stem.
+    """
+    growth = lash_growth_study(setup, columns).growth
+    cold = np.array([train.lash.state == "cold" for train in setup.trains])
+    return Quantity(
+        "length",
+        np.where(cold, lash.value + growth.value, np.nan),
+        np.where(cold, np.hypot(lash.uncertainty, growth.uncertainty), np.nan),
+        {**lash.contributions, "growth": growth.uncertainty},
+    )
 
 
 def _pair(train: Train, ratio: float) -> Growth | None:

@@ -1,51 +1,38 @@
-"""Tables of the clearances: every valve to the piston, then every cylinder."""
+"""What is said of the clearances: every valve to the piston, then every cylinder."""
 
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
+from valvetrain.answers.table import Block, Sentence, columns, known_somewhere, valve_table, verdicts_of
+from valvetrain.answers.verdict import Check
+from valvetrain.questions.clearance.study import ClearanceResult
 from valvetrain.setup.units import display_unit, shown
-from valvetrain_cli.tables import console, print_table, verdict_cells
 
-if TYPE_CHECKING:
-    from valvetrain.answers.verdict import Check
-    from valvetrain.questions.clearance.study import ClearanceResult
-
-__all__ = ["print_clearance"]
+__all__ = ["clearance_tables"]
 
 
-def print_clearance(result: "ClearanceResult", checks: "list[Check]", system: str) -> None:
-    """Print the clearances; one line where the sheet holds nothing of the piston."""
-    out = console()
+def clearance_tables(result: ClearanceResult, checks: list[Check], system: str) -> Iterator[Block]:
+    """Say the clearances; one line where the sheet holds nothing of the piston."""
     if not result.described:
-        out.print(
-            "Clearance to the piston: not asked, since the sheet has no [piston] section.", markup=False
-        )
+        yield Sentence("Clearance to the piston: not asked, since the sheet has no [piston] section.")
         return
     length = display_unit("length", system)
     if result.advance:
         way = "advanced" if result.advance > 0 else "retarded"
         turn = f"{way} by {abs(math.degrees(result.advance)):g} crank degrees"
-        out.print(
+        yield Sentence(
             f"What is worked out is for the cam {turn}; what a dial read is for the cam as it stood, and is "
-            "not judged for the other.",
-            markup=False,
+            "not judged for the other."
         )
-    columns = [
-        ("worked out", result.clearance),
-        ("at crank deg", result.at_angle),
-        ("by dial", result.measured),
-        ("dial at", result.measured_angle),
-        ("to the wall", result.relief_gap),
-    ]
-    kept = [(name, each) for name, each in columns if not all(math.isnan(value) for value in each.value)]
-    print_table(
+    asked = columns(result, "clearance", "at_angle", "measured", "measured_angle", "relief_gap")
+    yield valve_table(
         f"Valve to piston, the least along the stem in {length}; crank degrees after the overlap's TDC",
         result.valves,
-        kept,
+        known_somewhere(asked),
         system,
-        verdict_cells(checks, result.valves),
+        verdicts_of(checks, result.valves),
     )
-    _print_changes(result, system)
+    yield from _changes(result, system)
     rows = []
     for index, cylinder in enumerate(result.cylinders):
         parts = []
@@ -68,24 +55,22 @@ def print_clearance(result: "ClearanceResult", checks: "list[Check]", system: st
         same.setdefault(text, []).append(cylinder)
     for text, cylinders in same.items():
         who = ", ".join(map(str, cylinders))
-        out.print(f"Cylinder{'s' if len(cylinders) > 1 else ''} {who}: {text}.", markup=False)
+        yield Sentence(f"Cylinder{'s' if len(cylinders) > 1 else ''} {who}: {text}.")
     if any("compression" in text for _, text in rows):
         if any(math.isnan(each) for each in result.effective_ratio.value):
-            out.print(
+            yield Sentence(
                 "Effective compression is not known where a cylinder's intake lash, lobe or centerline, the "
-                "stroke or the rod is not.",
-                markup=False,
+                "stroke or the rod is not."
             )
-        out.print(
+        yield Sentence(
             "Static: (stroke + clearance volume)/clearance volume. Effective: the same, the stroke counted "
-            "from where the intake valve seats at its lash; it says nothing of how the charge moves.",
-            markup=False,
+            "from where the intake valve seats at its lash; it says nothing of how the charge moves."
         )
 
 
-def _print_changes(result: "ClearanceResult", system: str) -> None:
+def _changes(result: ClearanceResult, system: str) -> Iterator[Block]:
     """Say what the cam's advance, the lash and a stand shim would change."""
-    out, length = console(), display_unit("length", system)
+    length = display_unit("length", system)
     for role, name in (("intake", "intake valves"), ("exhaust", "exhaust valves")):
         own = [index for index, each in enumerate(result.roles) if each == role]
         rates = [float(result.per_degree_advance[index]) for index in own]
@@ -93,7 +78,7 @@ def _print_changes(result: "ClearanceResult", system: str) -> None:
         if known:
             change = shown(abs(sum(known) / len(known)), "length", system)
             way = "gives" if sum(known) >= 0 else "takes"
-            out.print(f"Each crank degree of cam advance {way} the {name} {change}.", markup=False)
+            yield Sentence(f"Each crank degree of cam advance {way} the {name} {change}.")
     for values, what in (
         (result.per_lash, "of lash"),
         (result.per_stand_shim, "of stand shim, the lash set again,"),
@@ -103,10 +88,6 @@ def _print_changes(result: "ClearanceResult", system: str) -> None:
             change_ratio = sum(known) / len(known)
             way = "gives" if change_ratio >= 0 else "takes"
             if abs(change_ratio) < 0.01:
-                out.print(
-                    f"Each {length} {what} changes the clearance by less than 0.01 {length}.", markup=False
-                )
+                yield Sentence(f"Each {length} {what} changes the clearance by less than 0.01 {length}.")
             else:
-                out.print(
-                    f"Each {length} {what} {way} {abs(change_ratio):.2f} {length} of clearance.", markup=False
-                )
+                yield Sentence(f"Each {length} {what} {way} {abs(change_ratio):.2f} {length} of clearance.")

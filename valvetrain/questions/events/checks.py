@@ -1,7 +1,7 @@
 """Verdicts on the lash found and on the lobe's own lift."""
 
 from valvetrain.answers.verdict import Check, judged
-from valvetrain.questions.lash.study import LashResult
+from valvetrain.questions.events.lash_found import LashResult
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
 
