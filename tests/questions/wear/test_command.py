@@ -354,7 +354,9 @@ def test_a_pushrod_that_did_not_turn_is_told_in_words(sample, run):
 
 def test_limits_are_written_exactly_and_without_idle_zeros(sample, run, edited):
     folder = sample("pump_twin")
-    edited(folder / "setup.toml", ('crown_radius = "2000 +/- 120"', "crown_radius = 1500"))
+    # A crown and a lobe too near their limits to tell.
+    crown = ('crown_radius = "2000 +/- 120"', "crown_radius = 1500")
+    edited(folder / "setup.toml", crown, ("base_radius = 20.0", "base_radius = 13.0"))
     printed = " ".join(run("wear", folder).stdout.split())
     assert "allowed 1498.6 mm to 2540 mm" in printed
     assert "at least 0 mm" in printed
