@@ -54,7 +54,7 @@ def width() -> int:
 
 def draw_lines(lines: Iterable[Sentence]) -> None:
     """Print lines as they are: they fit already."""
-    out = Console(highlight=False, markup=False, width=10_000, soft_wrap=True)
+    out = _Console(highlight=False, markup=False, width=10_000, soft_wrap=True)
     for line in lines:
         out.print(Text(line.text, style="bold" if line.strong else ""))
 

@@ -98,7 +98,7 @@ def _chosen(known: "dict[tuple[str, str], Explanation]", name: str) -> "list[Exp
     if not found:
         near = _near(known, own)
         hint = f"Did you mean {' or '.join(near)}?" if near else "Leave the name out for a list."
-        bad_input([f"'{name}' is not a number that can be explained. {hint}"])
+        bad_input([f"'{name}': is not a number that can be explained. {hint}"])
     return found
 
 

@@ -120,7 +120,7 @@ def command(
     if output is not None:
         from valvetrain_cli.fit_output import write_sheet
 
-        write_sheet(output, toml, table.name, setup, result, choice, system)
+        write_sheet(output, toml, table.name, setup, result, choice, system, force)
     if as_json:
         from valvetrain_cli.fit_shown import fit_document
         from valvetrain_cli.json_out import print_document
@@ -166,12 +166,14 @@ def _counts(result: "FitResult") -> list[int]:
 
 def check_output(output: Path | None, toml: Path, force: bool) -> None:
     """Refuse a place that is taken, or from which the sheet's tables would not be found."""
+    from valvetrain.setup.writing import clear_leftovers
     from valvetrain_cli.running import bad_input
 
     if output is None:
         return
+    clear_leftovers(output.parent)
     if output.suffix == ".toml":
-        if output.exists() and not force:
+        if os.path.lexists(output) and not force:
             bad_input([f"{output}: exists already. Give another name, or --force to write over it."])
         if output.resolve().parent != toml.resolve().parent:
             bad_input([f"{output}: its tables stand beside {toml}. Give a name there, or a new folder."])

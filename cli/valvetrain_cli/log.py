@@ -53,7 +53,7 @@ def command(sheet: Path, record: Path, new: bool, rows: Path | None, **values: s
     given = {name: value for name, value in values.items() if value is not None}
     if rows is not None and given:
         names = ", ".join(f"--{name.replace('_', '-')}" for name in given)
-        bad_input([f"--from takes its rows from the file; leave out {names}."])
+        bad_input([f"--from: takes its rows from the file; leave out {names}."])
     if rows is None and "valve" not in given:
         bad_input(["--valve: name the valve that was inspected, or give a file of rows with --from."])
     try:

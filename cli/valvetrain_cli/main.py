@@ -1,5 +1,6 @@
 """The `valvetrain` command: finds the command asked for and loads only that one."""
 
+import copy
 import importlib
 import importlib.util
 import os
@@ -7,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from valvetrain.questions.registry import ASKED, question
+from valvetrain.questions.registry import ASKED, manual, question
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -23,6 +24,7 @@ _LATE = ("heights", "sensitivity")
 # each, which loads when it is asked for.
 COMMANDS = {
     "check": "Ask every question of the sheet: a verdict for every valve, and what to do.",
+    "plan": "One plan for the whole engine, in the order of assembly, proved by asking again.",
     "report": "One page for the bench, the wall and the record: .html or .pdf.",
     **{name: line for name, line in ASKED.items() if name not in _LATE},
     "lobe": "A lobe's lift, velocity, acceleration and jerk; written out as a table.",
@@ -39,6 +41,17 @@ COMMANDS = {
 }
 
 
+def _command(cmd_name: str) -> click.Command:
+    """Import and return one command."""
+    if cmd_name in ASKED and importlib.util.find_spec(f"valvetrain.questions.{cmd_name}.question"):
+        from valvetrain_cli.asking import question_command
+
+        return question_command(question(cmd_name))
+    module = importlib.import_module(f"valvetrain_cli.{cmd_name}")
+    command: click.Command = module.command
+    return command
+
+
 class LazyCommands(click.Group):
     """A group whose commands are imported when used, so that help is instant."""
 
@@ -50,12 +63,11 @@ class LazyCommands(click.Group):
         """Import and return one command."""
         if cmd_name not in COMMANDS:
             return None
-        if cmd_name in ASKED and importlib.util.find_spec(f"valvetrain.questions.{cmd_name}.question"):
-            from valvetrain_cli.asking import question_command
-
-            return question_command(question(cmd_name))
-        module = importlib.import_module(f"valvetrain_cli.{cmd_name}")
-        command: click.Command = module.command
+        command = copy.copy(_command(cmd_name))
+        # What a question's command takes stands in its folder; indented lines are kept as they are.
+        for paragraph in manual(cmd_name).strip().split("\n\n"):
+            kept = "\b\n" if paragraph.startswith("    ") else ""
+            command.help = f"{command.help}\n\n{kept}{paragraph}" if paragraph else command.help
         return command
 
     def shell_complete(self, ctx: click.Context, incomplete: str) -> "list[CompletionItem]":

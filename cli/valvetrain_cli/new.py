@@ -15,6 +15,7 @@ __all__ = ["command"]
 @click.argument("folder", metavar="DIR", type=FilePath())
 @click.option("--cylinders", type=click.IntRange(1, 24), help="Number of cylinders.")
 @click.option("--valves-per-cylinder", type=click.Choice(["2", "4"]), help="2 if left out.")
+@click.option("--shafts", type=click.IntRange(1, 24), help="Number of rocker shafts; 1 if left out.")
 @click.option("--units", type=click.Choice(["inch", "metric"]), help="Units of plain numbers in the sheet.")
 @click.option(
     "--instruments",
@@ -25,6 +26,7 @@ def command(
     folder: Path,
     cylinders: int | None,
     valves_per_cylinder: str | None,
+    shafts: int | None,
     units: str | None,
     instruments: str | None,
     title: str | None,
@@ -36,6 +38,7 @@ def command(
     from valvetrain.setup.faults import readable, written_as
     from valvetrain.setup.starter import Described, starter_files
     from valvetrain.setup.starter_words import SHOP_INSTRUMENTS
+    from valvetrain.setup.writing import clear_leftovers
     from valvetrain_cli.running import bad_input
 
     if folder.exists() and not folder.is_dir():
@@ -49,6 +52,8 @@ def command(
             valves_per_cylinder = click.prompt(
                 "Valves per cylinder", type=click.Choice(["2", "4"]), default="2"
             )
+        if shafts is None:
+            shafts = click.prompt("Rocker shafts", type=click.IntRange(1, cylinders), default=1)
     if units is None and asks:
         units = click.prompt("Units", type=click.Choice(["inch", "metric"]))
     if instruments is None and asks:
@@ -68,6 +73,8 @@ def command(
     if readable(title) != title:
         bad_input([f"--title {written_as(title)}: write it on one line, in letters that can be seen."])
     assert cylinders is not None
+    if (shafts or 1) > cylinders:
+        bad_input([f"--shafts {shafts}: is more than the {cylinders} cylinders. Give one for each at most."])
     assert units is not None
     engine = Described(
         title=title,
@@ -75,8 +82,10 @@ def command(
         valves_per_cylinder=int(valves_per_cylinder or 2),
         units=units,
         instruments=_at_hand(instruments, SHOP_INSTRUMENTS),
+        shafts=shafts or 1,
     )
     files = starter_files(engine)
+    clear_leftovers(folder if folder.is_dir() else folder.resolve().parent)
     there = [name for name in files if os.path.lexists(folder / name)]
     if there:
         bad_input([f"{folder / name}: exists already. Give another folder." for name in there])
@@ -96,15 +105,19 @@ def _on_terminal() -> bool:
 def _at_hand(instruments: str | None, known: tuple[str, ...]) -> tuple[str, ...]:
     """Read the list of instruments."""
     from valvetrain.setup.faults import nearest
+    from valvetrain.setup.starter_words import INSTRUMENT_WORDS
     from valvetrain_cli.running import bad_input
 
     if instruments is None or instruments.strip().lower() == "all":
         return known
     given = [each.strip().lower().replace(" ", "_").replace("-", "_") for each in instruments.split(",")]
-    given = [each for each in given if each and each != "none"]
+    renamed = {each: INSTRUMENT_WORDS[each] for each in given if each in INSTRUMENT_WORDS}
+    given = [renamed.get(each, each) for each in given if each and each != "none"]
     unknown = [each for each in given if each not in known]
     if unknown:
         bad_input([f"--instruments {each}: is not known. {nearest(each, known)}" for each in unknown])
+    for said, meant in renamed.items():
+        click.echo(f"{said} is taken as {meant}, the name it has in [instruments].", err=True)
     return tuple(name for name in known if name in given)
 
 

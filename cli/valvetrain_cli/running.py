@@ -55,8 +55,11 @@ def read_sheet(path: Path) -> Any:
 
 def check_target(path: Path | None, force: bool, formats: tuple[str, ...] = FORMATS) -> None:
     """Refuse a file that exists, a folder that is not there or an ending that is not known."""
+    from valvetrain.setup.writing import clear_leftovers
+
     if path is None:
         return
+    clear_leftovers(path.parent)
     if formats and path.suffix.lower() not in formats:
         bad_input([f"{path}: '{path.suffix}' is not a known ending. Use {', '.join(formats)}."])
     if path.is_dir():

@@ -23,7 +23,7 @@ QUESTIONS = (*ORDER, "heights")
 # long ledger. Bare: arms not known, one lift read with a dial. Hollow: a measured pad.
 CROOKED = (
     ("stand_angle = 0.0", "stand_angle = 4.0"),
-    ("angle = 0.0\nface", "angle = 3.0\nface"),
+    ('angle = "0.0 +/- 0.1"\nface', "angle = 3.0\nface"),
     (
         'length = "9.620 +/- 0.005"',
         "checking_length = 9.5\nchecking_turns = 3.0\nchecking_pitch = 0.05\nsplay = 0.3",
@@ -116,6 +116,8 @@ WORDS: dict[str, str] = {
     "center.offset_limit": "root without a closed form where the pad is askew; proved instead",
     "center.turning_arm": "mean over the lift",
     "center.area_on_tip": "area of two plane figures",
+    "events.cam_late": "mean of the degree wheel's readings",
+    "clearance.at_angle": "least over a path with kinks",
     "clearance.valve_gap": "distance of two polygons where the stems lean",
     "clearance.gap_angle": "where that distance is least",
     "clearance.measured_angle": "least of a spline through readings",

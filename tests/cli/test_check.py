@@ -11,6 +11,8 @@ PLANTED = {
     ("bind_clearance", "1E"),
     ("seat_load", "5I"),
     ("lobe_wear", "4I"),
+    # The tips that stand high show in their own height too, and in the arm's place over the lift.
+    *((name, valve) for name in ("tip_height", "sweep_over_least", "square_at") for valve in ("2E", "4E")),
 }
 
 

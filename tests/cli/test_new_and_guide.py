@@ -106,16 +106,40 @@ def test_what_is_advised_is_in_the_guide(run, document, tmp_path):
 
 def test_asks_on_a_terminal(tmp_path, monkeypatch):
     monkeypatch.setattr("valvetrain_cli.new._on_terminal", lambda: True)
-    result = CliRunner().invoke(main, ["new", str(tmp_path / "mine")], input="4\n2\nmetric\ncaliper, dial\n")
+    result = CliRunner().invoke(
+        main, ["new", str(tmp_path / "mine")], input="4\n2\n1\nmetric\ncaliper, dail\n"
+    )
     assert result.exit_code == 2
-    assert "dial" in result.output
+    assert "dail" in result.output
     assert not (tmp_path / "mine").exists()
-    result = CliRunner().invoke(main, ["new", str(tmp_path / "mine")], input="4\n2\nmetric\nall\n")
+    result = CliRunner().invoke(main, ["new", str(tmp_path / "mine")], input="4\n2\n2\nmetric\nall\n")
     assert result.exit_code == 0, result.output
     text = (tmp_path / "mine" / "setup.toml").read_text()
     assert 'units = "metric"' in text
     assert "cylinders = 4" in text
+    assert "shafts = { left = [1, 3], right = [2, 4] }" in text
     assert (tmp_path / "mine" / "springs.csv").exists()
+
+
+def test_everyday_words_for_instruments_are_understood(run, tmp_path):
+    result = run(
+        "new",
+        tmp_path / "mine",
+        "--cylinders",
+        8,
+        "--shafts",
+        2,
+        "--units",
+        "inch",
+        "--instruments",
+        "Dial, mike",
+    )
+    assert result.exit_code == 0
+    assert "dial is taken as indicator" in result.stderr
+    assert "#indicator = " in (tmp_path / "mine" / "setup.toml").read_text()
+    more = run("new", tmp_path / "other", "--cylinders", 2, "--shafts", 3, "--units", "inch")
+    assert more.exit_code == 2
+    assert "--shafts 3: is more than the 2 cylinders" in more.stderr
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ b = y1 + y2 (t - 20 degC). Printed: y1 -0.1712(29), y2 0.00218(67), r -0.930, s 
 import numpy as np
 import pytest
 
+from tests.published.doubt_cases import found
 from valvetrain.mechanics.uncertainty.propagation import propagated
 
 READ = np.array([21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511])
@@ -52,3 +53,17 @@ def test_correlation_from_the_contributions():
     product = sum(parts["intercept"][name] * parts["slope"][name] for name in parts["slope"])
     correlation = product / (result.uncertainty["intercept"] * result.uncertainty["slope"])
     assert correlation[0] == pytest.approx(-0.930, abs=5e-4)
+
+
+def test_by_the_toolkits_own_way():
+    deviation = 0.0035  # printed
+    inputs = {f"c{index}": (one, deviation) for index, one in enumerate(CORRECTION)}
+    for name, value, printed, digit in (
+        ("intercept", -0.1712, 0.0029, 5e-5),
+        ("slope", 0.00218, 0.00067, 5e-6),
+        ("at_30", -0.1494, 0.0041, 5e-5),
+    ):
+        one = found(lambda rows, name=name: {"y": line(rows)[name]}, inputs)
+        assert one.value[0] == pytest.approx(value, abs=digit)
+        assert one.uncertainty[0] == pytest.approx(printed, abs=digit)
+        assert one.ends(0) is None

@@ -7,6 +7,7 @@ fourth of u 10: u 10.1, +-17.0 by Monte Carlo against +-19.9 by the law of propa
 import numpy as np
 import pytest
 
+from tests.published.doubt_cases import ends, found
 from valvetrain.mechanics.uncertainty.budget import budgets
 from valvetrain.mechanics.uncertainty.distributions import NORMAL, RECTANGULAR
 from valvetrain.mechanics.uncertainty.monte_carlo import simulated
@@ -47,3 +48,19 @@ def test_law_of_propagation(fourth, printed):
     spread = {name: np.ones(1) for name in NAMES} | {"x4": np.array([fourth])}
     budget = budgets(propagated(total, values, spread))["y"]
     assert budget.expanded[0] == pytest.approx(printed, abs=0.005 if fourth == 1.0 else 0.05)
+
+
+@pytest.mark.parametrize(
+    ("shape", "fourth", "uncertainty", "end"),
+    [
+        pytest.param(NORMAL, 1.0, 2.0, 3.92, id="9.2.2-normal"),
+        pytest.param(RECTANGULAR, 1.0, 2.0, 3.88, id="9.2.3-rectangular"),
+        pytest.param(RECTANGULAR, 10.0, 10.1, 17.0, id="9.2.4-one-dominant-rectangular"),
+    ],
+)
+def test_by_the_toolkits_own_way(shape, fourth, uncertainty, end):
+    inputs = {name: (0.0, fourth if name == "x4" else 1.0, shape) for name in NAMES}
+    one = found(lambda rows: {"y": total(rows)["y"]}, inputs)
+    assert one.uncertainty[0] == pytest.approx(uncertainty, abs=0.06)
+    # 8.2 with two digits: first order stands where the ends agree to 0.05 (of 2.0) and 0.5 (of 10).
+    assert ends(one)[1] == pytest.approx(end, abs=0.025 * uncertainty)

@@ -8,7 +8,7 @@ from valvetrain.setup.faults import SheetError
 from valvetrain.setup.read import read_setup
 from valvetrain.setup.schema import SECTIONS
 from valvetrain.setup.starter import Described, starter_files
-from valvetrain.setup.starter_words import SHOP_INSTRUMENTS, WITHOUT
+from valvetrain.setup.starter_words import ESSENTIALS, SHOP_INSTRUMENTS, WITHOUT
 
 PER_VALVE = {"lobe.measured_lift", "lash.lash", "lash.wanted"}
 
@@ -58,12 +58,49 @@ def test_every_line_of_the_first_part_becomes_a_key(tmp_path, units):
     words = _faults(folder)
     assert "not known" not in words
     assert "does not belong" not in words
-    # The second part's own sections stand under their headers.
     own = second[second.index("\n[adjuster]") : second.index("#[[row]]")]
     (folder / "setup.toml").write_text(first + _filled(own))
     words = _faults(folder)
     assert "not known" not in words
     assert "does not belong" not in words
+
+
+@pytest.mark.parametrize("shafts", [1, 2, 3])
+def test_no_key_lands_in_another_section_when_its_line_is_uncommented(shafts):
+    text = starter_files(Described("a", 6, 2, "inch", shafts=shafts))["setup.toml"]
+    section, seen = "", 0
+    for line in text[: text.index("#[[row]]")].splitlines():
+        if line.startswith("["):
+            section = line.strip("[]").split(".")[0]
+        elif found := re.match(r"^#?(\w+) =( |$)", line):
+            key = {"intake": "wanted", "exhaust": "wanted"}.get(found[1], found[1])
+            assert section in ("sheet", "tables") or key in SECTIONS[section].__dataclass_fields__, line
+            seen += 1
+    assert seen > 200
+
+
+def test_two_shafts_are_written_with_their_valves_rows_and_own_sections(tmp_path):
+    folder = written(tmp_path, cylinders=8, shafts=2)
+    text = (folder / "setup.toml").read_text()
+    setup = read_setup(folder)
+    assert [train.shaft.name for train in setup.trains[:4]] == ["left", "left", "right", "right"]
+    assert [text.count(f"\n[shaft.{name}]\n") for name in ("left", "right")] == [1, 1]
+    assert [text.count(f'#shaft = "{name}"') for name in ("left", "right")] == [1, 1]
+    head, _, tail = text.partition("\n[shaft.left]\n")
+    assert "#height" not in head
+    (folder / "setup.toml").write_text(
+        head + "\n[shaft.left]\n" + tail.replace("#height =", "height = 0.2", 1)
+    )
+    heights = {train.shaft.name: train.shaft.height for train in read_setup(folder).trains}
+    assert heights["left"] is not None
+    assert heights["right"] is None
+
+
+def test_everyday_words_for_instruments_are_said_by_their_name(tmp_path):
+    folder = written(tmp_path)
+    sheet = folder / "setup.toml"
+    sheet.write_text(sheet.read_text().replace("[instruments]", "[instruments]\ndial = 0.0005", 1))
+    assert "is called indicator here" in _faults(folder)
 
 
 def _filled(text):
@@ -107,6 +144,9 @@ def test_instruments_shape_the_sheet(tmp_path):
 def test_the_essentials_come_before_the_rest():
     text = starter_files(Described("a", 6, 2, "inch"))["setup.toml"]
     lines = text.splitlines()
-    assert next(index for index, line in enumerate(lines) if line.startswith("#setback")) < 35
-    assert next(index for index, line in enumerate(lines) if "PART 2" in line) < 185
+    assert next(index for index, line in enumerate(lines) if line.startswith("#setback")) < 40
+    assert next(index for index, line in enumerate(lines) if "PART 2" in line) < 330
+    for section, keys, _ in ESSENTIALS:
+        own = text.partition(f"\n[{section}]\n")[2].partition("\n[")[0].partition("further questions")[0]
+        assert all(f"#{key} =" in own for key in keys if key not in ("rate", "solid_height")), section
     assert max(map(len, lines)) <= 110

@@ -14,7 +14,7 @@ POUND = 0.45359237
 FORCE = POUND * 9.80665
 # Factors to SI, typed here from the exact definitions, apart from the package's unit library.
 FACTORS = {
-    "": 1.0, "mm": 1e-3, "in": INCH, "um": 1e-6, "uin": INCH * 1e-6, "m": 1.0, "ft": 12 * INCH,
+    "": 1.0, "HRC": 1.0, "mm": 1e-3, "in": INCH, "um": 1e-6, "uin": INCH * 1e-6, "m": 1.0, "ft": 12 * INCH,
     "deg": np.pi / 180, "%": 0.01, "rpm": np.pi / 30, "Hz": 1.0, "s": 1.0,
     "N": 1.0, "lbf": FORCE, "N/mm": 1e3, "lbf/in": FORCE / INCH, "kN/mm": 1e6,
     "MPa": 1e6, "MPa*m/s": 1e6, "kPa": 1e3, "Pa": 1.0, "psi": FORCE / INCH**2,

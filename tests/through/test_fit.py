@@ -21,6 +21,8 @@ SHEET = {
     "tappet_setback": ("tappet", "setback", 0.25, MM),
     "tappet_angle": ("tappet", "angle", 0.5, DEG),
 }
+# What the command says that it takes for granted of parts of one set: how far they differ.
+OWN = {"setback": 0.05 * MM, "pad_arm": 0.04 * MM, "socket_arm": 0.04 * MM, "arm_angle": 0.1 * DEG}
 DIAL, MARK, LASH = 0.004 * MM, 0.02 * MM, 0.0005 * MM
 LIFTS = (1.2, 2.2, 3.2, 4.2, 5.2, 6.2)
 
@@ -56,16 +58,22 @@ def bench(tmp_path, seed, slip=None):
         sheet[section][key] = f"{stated[name] / unit:.9f} +/- {u}"
     answer = asked("fit", written(tmp_path, sheet, readings=rows), "--readings", "readings.csv")
 
+    # The sheet's figure was read on one part: what that part has of its own is in it.
+    wide = {name: float(np.hypot(sigma[name], OWN.get(name, 0.0))) for name in SHEET}
     start = lmfit.Parameters()
     for name in SHEET:
         start.add(name, 0.0)
+    for name in OWN:
+        start.add(f"own_{name}", 0.0)
     # What the command says that it takes for granted: the dial's zero to 0.010 mm, that of the ink to
     # 0.05 mm.
     for name in ("lash", "dial", "ink"):
         start.add(name, 0.0)
 
     def linkage(values):
-        moved = {name: stated[name] + sigma[name] * values[name] for name in SHEET}
+        moved = {name: stated[name] + wide[name] * values[name] for name in SHEET}
+        for name, spread in OWN.items():
+            moved[name] += spread * values[f"own_{name}"]
         return Linkage(**moved, length=rest["length"], lash=rest["lash"] + LASH * values["lash"])
 
     def residuals(parameters):
@@ -77,7 +85,7 @@ def bench(tmp_path, seed, slip=None):
 
     found = lmfit.minimize(residuals, start, method="leastsq", scale_covar=False, xtol=1e-10, ftol=1e-12)
     assert found.success
-    return sheet, answer, linkage, found, stated, sigma, true
+    return sheet, answer, linkage, found, stated, wide, true
 
 
 def contact_angle(model):
@@ -94,7 +102,12 @@ def contact_angle(model):
     by="lmfit, least squares on the linkage, its covariance carried on",
     status="other library",
 )
-@checks("fit.answers", "shaft_height", by="lmfit, least squares on the linkage", status="other library")
+@checks(
+    "fit.shafts",
+    "height stand_shim_change answers.shaft_height answers.stand_shim_change",
+    by="lmfit, least squares on the linkage",
+    status="other library",
+)
 def test_dimensions_inferred_again(tmp_path, seed):
     sheet, answer, linkage, found, stated, sigma, _ = bench(tmp_path, seed)
     names = list(found.params)
@@ -107,7 +120,7 @@ def test_dimensions_inferred_again(tmp_path, seed):
         row = answer.row("parameters", key=parameter["key"].data)
         value, doubt = row["value"] * SHEET[name][3], row["u"] * SHEET[name][3]
         # The command also takes a range of what is usual, five times as wide as it would be alone.
-        assert value == pytest.approx(stated[name] + sigma[name] * own.value, abs=0.15 * sigma[name]), name
+        assert value == pytest.approx(stated[name] + sigma[name] * own.value, abs=0.2 * sigma[name]), name
         assert doubt == pytest.approx(sigma[name] * own.stderr, rel=0.12), name
 
     full = sheet["lobe"]["lift"] * MM
@@ -140,12 +153,16 @@ def test_dimensions_inferred_again(tmp_path, seed):
         drawn = np.array([each[name] for each in outcomes])
         # Where the lobe's own lift counts its dial does too, which is no part of the fit.
         doubt = max(drawn.std(), valve.u(name))
-        assert valve.si(name) == pytest.approx(drawn.mean(), abs=0.3 * doubt), name
+        assert valve.si(name) == pytest.approx(drawn.mean(), abs=0.4 * doubt), name
         if name in ("chamfer_distance", "sweep_middle", "height", "stand_shim_change_for_least_sweep"):
             assert valve.u(name) == pytest.approx(drawn.std(), rel=0.25), name
-    first = answer["answers"][0]
     height = stated["height"] + sigma["height"] * values["height"]
-    assert first.si("shaft_height") == pytest.approx(height, abs=0.15 * sigma["height"])
+    shaft = answer["shafts"][0]
+    shim = np.array([each["stand_shim_change_for_least_sweep"] for each in outcomes])
+    for told in (shaft.si("height"), shaft["answers"][0].si("shaft_height")):
+        assert told == pytest.approx(height, abs=0.2 * sigma["height"])
+    for told in (shaft.si("stand_shim_change"), shaft["answers"][0].si("stand_shim_change")):
+        assert told == pytest.approx(shim.mean(), abs=0.3 * shim.std())
 
 
 @checks(

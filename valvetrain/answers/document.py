@@ -106,8 +106,9 @@ def _quantities(column: Quantity, system: str) -> list[dict[str, Any]]:
     entries = []
     for index, value in enumerate(column.value):
         entry = quantity_json(value, column.dimension, system, column.uncertainty[index])
-        if column.low is not None and column.high is not None:
-            for name, end in (("low95", column.low[index]), ("high95", column.high[index])):
+        ends = column.ends(index)
+        if ends is not None:
+            for name, end in zip(("low95", "high95"), ends, strict=True):
                 entry[name] = quantity_json(end, column.dimension, system)["value"]
         entries.append(entry)
     return entries

@@ -52,7 +52,7 @@ class Number:
         if math.isnan(self.value):
             return "not measured"
         doubt = self.uncertainty if math.isfinite(self.uncertainty) else None
-        text = shown(self.value, self.dimension, self.system, doubt)
+        text = shown(self.value, self.dimension, self.system, 2 * doubt if doubt else None)
         return f"{text} +- {shown_spread(2 * doubt, self.dimension, self.system)}" if doubt else text
 
     __repr__ = __str__

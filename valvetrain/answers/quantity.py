@@ -1,14 +1,16 @@
 """A computed quantity at every valve, with its standard uncertainty and where that comes from."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from valvetrain.answers.possible_draws import possible_only
-from valvetrain.answers.simulation import Simulation, drawn_outputs, simulation
-from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.uncertainty.propagation import propagated
+from valvetrain.answers.simulation import Simulation, correlated_root, drawn_outputs, simulation
+from valvetrain.mechanics.arrays import BoolArray, FloatArray
+from valvetrain.mechanics.uncertainty.bent_draws import BENDS, Drawn, drawn_doubts, first_order_agrees
+from valvetrain.mechanics.uncertainty.possible_rows import where_possible
+from valvetrain.mechanics.uncertainty.propagation import Joint, Propagated, propagated
 from valvetrain.parts.correlation import Correlation
 from valvetrain.setup.setup import Column
 
@@ -27,7 +29,8 @@ class Quantity:
         value: values [SI], shape [n]; NaN where a measurement that it needs is missing.
         uncertainty: standard uncertainties [SI], shape [n]; NaN where the value is.
         contributions: sheet key -> signed contribution of that key's uncertainty [SI], shape [n].
-        low, high: ends of the 95 % interval of the draws [SI], shape [n]; None without a simulation.
+        low, high: ends of the 95 % interval of draws [SI], shape [n]; None, or NaN at a valve, where first
+            order holds: value -+ 1.96 uncertainties.
         correlation: how keys of `contributions` hang together; None where they are independent.
     """
 
@@ -39,32 +42,46 @@ class Quantity:
     high: FloatArray | None = None
     correlation: Correlation | None = None
 
+    def ends(self, index: int) -> tuple[float, float] | None:
+        """Return the ends of the draws' 95 % interval at a valve; None where first order holds."""
+        if self.low is None or self.high is None:
+            return None
+        low, high = float(self.low[index]), float(self.high[index])
+        return None if np.isnan(low) or np.isnan(high) else (low, high)
+
 
 def computed(
     function: Callable[[Mapping[str, FloatArray]], Mapping[str, FloatArray]],
     inputs: Mapping[str, Column],
     dimensions: Mapping[str, str],
     core: Callable[[Mapping[str, FloatArray]], Mapping[str, FloatArray]] | None = None,
+    apart: Collection[str] = (),
 ) -> dict[str, Quantity]:
     """Evaluate `function` at every valve and carry the sheet's uncertainties through it.
 
-    To first order, with the correlations of inferred values; inside `simulation.simulating` from draws, whose
-    root mean square about the value is then the uncertainty. The value is the function's at the sheet's
-    values either way, and the contributions are those of first order.
+    To first order, with the correlations of inferred values, as far as that holds; where moves of all inputs
+    at once leave the straight line, from a few even draws if their interval differs (JCGM 101:2008, clause
+    8): the uncertainty is then their root mean square about the value, the interval theirs. Inside
+    `simulation.simulating` all from draws. The value is the function's at the sheet's values either way.
 
     Args:
         function: takes sheet key -> array [k, n], returns quantity -> array [k, n], rows independent.
         inputs: sheet key -> measured column.
         dimensions: quantity -> its dimension; the quantities returned are these.
         core: some of the function's quantities by a shorter way. With it a simulation takes all its draws for
-            these, and at most `_FULL_DRAWS` for the rest.
+            these, and at most `_FULL_DRAWS` for the rest; the few draws are of these alone where they
+            suffice.
+        apart: quantities taken over several valves, whose uncertainty the caller adds up (`summed`).
     """
     values = {key: column.value for key, column in inputs.items()}
     spreads = {key: column.uncertainty for key, column in inputs.items()}
+    shapes = {key: column.distribution for key, column in inputs.items()}
     known = [column.correlation for column in inputs.values() if column.correlation is not None]
     correlation = known[0] if known else None
-    with np.errstate(invalid="ignore"):
-        result = propagated(function, values, spreads)
+    joint = _joint(correlation, values)
+    possible = possible_only(function, values, spreads)
+    with np.errstate(invalid="ignore", over="ignore"):  # infinite doubt
+        result = propagated(possible, values, spreads, joint)
     found = {}
     for name, dimension in dimensions.items():
         parts = result.contributions[name]
@@ -74,7 +91,20 @@ def computed(
         found[name] = Quantity(dimension, result.value[name], uncertainty, parts, correlation=correlation)
     how = simulation()
     if how is None:
-        return found
+        # The straight line says nothing of errors that are not normal: their sum's interval is its own.
+        normal = all(shapes[key].kind == "normal" for key in shapes)
+        off = {name: _bent(result, found[name], name) | (not normal) for name in found}
+        bent = {name for name in found.keys() - set(apart) if np.any(off[name])}
+        if not bent:
+            return found
+        one = {key: np.atleast_1d(value)[np.newaxis] for key, value in values.items()}
+        with np.errstate(invalid="ignore", over="ignore"):
+            short = core is not None and bent <= core(one).keys()
+            wanted = possible_only(core, values, spreads) if core is not None and short else possible
+            draws = drawn_doubts(where_possible(wanted), values, spreads, result, bent, joint, shapes)
+        return found | {
+            name: _from_draws(found[name], draws[name], off[name], result.either_way[name]) for name in bent
+        }
     if core is None or how.samples <= _FULL_DRAWS:
         return _simulated(function, values, spreads, correlation, how, found)
     few = replace(how, samples=_FULL_DRAWS)
@@ -82,6 +112,54 @@ def computed(
     names = core({key: value[np.newaxis] for key, value in values.items()}).keys() & found.keys()
     return rest | _simulated(
         core, values, spreads, correlation, how, {name: found[name] for name in found if name in names}
+    )
+
+
+def _joint(correlation: Correlation | None, values: Mapping[str, FloatArray]) -> Joint | None:
+    keys = [key for key in correlation.keys if key in values] if correlation is not None else []
+    if correlation is None or not keys:
+        return None
+    return Joint(tuple(keys), correlated_root(correlation, keys))
+
+
+def _bent(result: Propagated, first: Quantity, name: str) -> BoolArray:
+    """Where a quantity leaves the straight line by more than first order may be trusted with, [n]."""
+    off = result.departure[name]
+    with np.errstate(invalid="ignore"):
+        return np.asarray((off > 0.0) & ~(off <= BENDS * first.uncertainty))
+
+
+def _from_draws(
+    first: Quantity, drawn: Drawn, bent: BoolArray, either_way: Mapping[str, FloatArray]
+) -> Quantity:
+    """The quantity from draws where it bends and these say otherwise than first order.
+
+    Its contributions are then what each input does by itself, moved up and down, scaled so that they add up
+    to the uncertainty: at a least value those of first order are nothing.
+    """
+    agrees = first_order_agrees(first.value, first.uncertainty, drawn)
+    bent = np.asarray(bent & ~agrees)
+    if not np.any(bent):
+        return first
+    # Where most draws cannot be assembled nothing can be said.
+    lost = bent & (drawn.failed > 0.5)
+    told = bent & ~lost
+    uncertainty = np.where(lost, np.inf, np.where(told, drawn.uncertainty, first.uncertainty))
+    alone = {
+        key: np.where(bent, np.copysign(size, first.contributions[key]), first.contributions[key])
+        for key, size in either_way.items()
+    }
+    total = np.hypot.reduce(list(alone.values()), axis=0)
+    if first.correlation is not None:
+        total = together(total, alone, first.correlation)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        scale = np.where(told & (total > 0.0), uncertainty / total, 1.0)
+    return replace(
+        first,
+        uncertainty=uncertainty,
+        contributions={key: scale * part for key, part in alone.items()},
+        low=np.where(told, drawn.low, np.nan),
+        high=np.where(told, drawn.high, np.nan),
     )
 
 
@@ -133,7 +211,7 @@ def _simulated(
     """The same quantities with the uncertainty and interval of draws."""
 
     columns = max(np.shape(value)[-1] for value in values.values())
-    possible = possible_only(function, values, spreads)
+    possible = where_possible(possible_only(function, values, spreads))
 
     def wanted(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         table = possible(rows)

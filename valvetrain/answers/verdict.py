@@ -9,7 +9,7 @@ import numpy as np
 from valvetrain.answers.quantity import Quantity, correlated_parts
 from valvetrain.parts.limits.limit import Limit
 from valvetrain.setup.setup import Setup
-from valvetrain.setup.units import shown_spread
+from valvetrain.setup.units import shown, shown_spread
 
 __all__ = ["WAITS", "Check", "decided", "judged"]
 
@@ -52,18 +52,22 @@ class Check:
     short: str = ""
 
 
-def decided(value: float, uncertainty: float, low: float, high: float) -> str:
+def decided(
+    value: float, uncertainty: float, low: float, high: float, ends: tuple[float, float] | None = None
+) -> str:
     """Return the verdict on a value with its standard uncertainty, both in the limit's unit.
 
     With the expanded uncertainty (k = 2) wholly inside the limit it is "ok", wholly outside "out", across a
-    limit "unsure"; a value that is NaN is "unmeasured".
+    limit "unsure"; a value that is NaN is "unmeasured". Where `ends` of a 95 % interval are given they stand
+    in place of value -+ 2 uncertainties, which is symmetric and so too long on one side where the draws are
+    not.
     """
     if math.isnan(value):
         return "unmeasured"
-    spread = COVERAGE * uncertainty
-    if value + spread < low or value - spread > high:
+    least, most = ends or (value - COVERAGE * uncertainty, value + COVERAGE * uncertainty)
+    if most < low or least > high:
         return "out"
-    if value - spread >= low and value + spread <= high:
+    if least >= low and most <= high:
         return "ok"
     return "unsure"
 
@@ -93,7 +97,7 @@ def judged(
     checks = []
     for index, valve in enumerate(setup.valves):
         value, uncertainty = float(quantity.value[index]), float(np.nan_to_num(quantity.uncertainty[index]))
-        verdict = decided(value, uncertainty, limit.low, limit.high)
+        verdict = decided(value, uncertainty, limit.low, limit.high, quantity.ends(index))
         advice = ""
         missing: list[str] = []
         if verdict == "out":
@@ -136,9 +140,13 @@ def _surer(
         return "Measure it more surely."
     name = max(parts, key=lambda each: parts[each])
     share = 100 * (parts[name] / uncertainty) ** 2 if math.isfinite(uncertainty) else 100.0
-    now = shown_spread(COVERAGE * uncertainty, limit.dimension, system)
     room = shown_spread(nearest, limit.dimension, system)
+    ends = quantity.ends(index)
+    if ends is None:
+        known = f"Known to +-{shown_spread(COVERAGE * uncertainty, limit.dimension, system)}"
+    else:
+        least, most = (shown(end, limit.dimension, system, uncertainty) for end in ends)
+        known = f"It bends here: between {least} and {most} (95 % of draws)"
     return (
-        f"Known to +-{now}, and only {room} from the limit: measure {name} more surely "
-        f"({share:.0f} % of the doubt)."
+        f"{known}, and only {room} from the limit: measure {name} more surely ({share:.0f} % of the doubt)."
     )

@@ -77,7 +77,7 @@ DEFAULT_UNCERTAINTY: dict[str, tuple[str, float]] = {
     "height_micrometer": ("length", 25e-6),
     "feeler": ("length", 10e-6),
     "indicator": ("length", 10e-6),
-    "radius_gauge": ("length", 500e-6),
+    "radius_gauge": ("length", 200e-6),  # blades in steps of 0.5 mm: a triangle of one step either way
     "shim": ("length", 5e-6),
     "protractor": ("angle", 0.0087),
     "degree_wheel": ("angle", 0.0087),

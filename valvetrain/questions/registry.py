@@ -1,6 +1,7 @@
 """Every question by its name, in the order of the work; a question's folder loads when it is asked for."""
 
 import importlib
+import importlib.resources
 import importlib.util
 from typing import TYPE_CHECKING
 
@@ -8,7 +9,7 @@ if TYPE_CHECKING:
     from valvetrain.answers.explanation import Explanation
     from valvetrain.answers.question import Question
 
-__all__ = ["ASKED", "QUESTIONS", "explanations", "question"]
+__all__ = ["ASKED", "QUESTIONS", "explanations", "manual", "question"]
 
 # command -> one line for the help, in the order of the work; a question's folder is named as its command
 ASKED = {
@@ -29,6 +30,15 @@ ASKED = {
 
 # what gives verdicts, in the order of the work
 QUESTIONS = tuple(name for name in ASKED if name not in ("heights", "sensitivity"))
+
+
+def manual(name: str) -> str:
+    """Return what a command takes and says, in paragraphs; empty where its folder has no manual.txt.
+
+    It stands below the question in the command's help, and nowhere else.
+    """
+    text = importlib.resources.files("valvetrain.questions").joinpath(name, "manual.txt")
+    return text.read_text(encoding="utf-8") if text.is_file() else ""
 
 
 def question(name: str) -> "Question":

@@ -13,10 +13,7 @@ from valvetrain.setup.tables.correlation import correlation_text
 from valvetrain.setup.tables.csv_file import plain_cell, read_table, split_table
 from valvetrain.setup.units import display_unit, from_si
 
-__all__ = ["CORRELATION_FILE", "VALVES_FILE", "NewValue", "fitted_files"]
-
-CORRELATION_FILE = "fitted_correlation.csv"
-VALVES_FILE = "fitted_valves.csv"
+__all__ = ["NewValue", "fitted_files"]
 
 # Finer than any single value is known: together they are known far better than each alone.
 _DIGITS = {"angle": 4, "inch": 5, "metric": 4}
@@ -41,7 +38,12 @@ class NewValue:
 
 
 def fitted_files(
-    toml: Path, system: str, values: Sequence[NewValue], correlation: Correlation, remarks: Sequence[str]
+    toml: Path,
+    system: str,
+    values: Sequence[NewValue],
+    correlation: Correlation,
+    remarks: Sequence[str],
+    names: tuple[str, str],
 ) -> dict[str, str]:
     """Return file name -> text of the new sheet ("" is the sheet itself) and of the tables it adds.
 
@@ -51,6 +53,7 @@ def fitted_files(
         values: what was inferred.
         correlation: of the keys among themselves.
         remarks: comment lines for the head of the sheet.
+        names: of the new tables: correlations, and valves.
     """
     import tomlkit
 
@@ -71,12 +74,13 @@ def fitted_files(
                     place[name].comment("not used: it stands at every valve")
                     del place[name]
     tables = document.setdefault("tables", tomlkit.table())
-    files = {CORRELATION_FILE: correlation_text(correlation)}
-    tables["correlation"] = CORRELATION_FILE
+    correlation_file, valves_file = names
+    files = {correlation_file: correlation_text(correlation)}
+    tables["correlation"] = correlation_file
     tables["correlation"].comment("inferred: how the inferred values hang together")
     if columns:
-        files[VALVES_FILE] = _with_columns(old, columns, system)
-        tables["valves"] = VALVES_FILE
+        files[valves_file] = _with_columns(old, columns, system)
+        tables["valves"] = valves_file
         tables["valves"].comment(f"inferred: {', '.join(one.key for one in columns)} at every valve")
     head = "".join(f"# {line}\n" for line in remarks)
     return {"": head + tomlkit.dumps(document)} | files

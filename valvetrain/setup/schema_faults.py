@@ -8,6 +8,7 @@ from pydantic import BaseModel
 from valvetrain.setup.faults import Fault, nearest, written_as
 from valvetrain.setup.schema import PER_ROLE, ROLES, SECTIONS, sheet_model
 from valvetrain.setup.sheet_text import FILE, key_place
+from valvetrain.setup.starter_words import INSTRUMENT_WORDS
 
 __all__ = ["schema_fault"]
 
@@ -31,6 +32,9 @@ def schema_fault(entry: Any, in_full: bool = True, shafts: tuple[str, ...] = ())
         within = _within(path, written, shafts)
         if within is not None:
             return within
+        if path[0] == "instruments" and path[-1] in INSTRUMENT_WORDS:
+            meant = INSTRUMENT_WORDS[path[-1]]
+            return Fault(where, f"is called {meant} here", f"Write {meant} = {written_as(written)}.")
         what = "section" if len(path) == 1 else "key"
         homes = [
             f"[{name}]"

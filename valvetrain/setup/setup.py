@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.uncertainty.distributions import NORMAL, Distribution
 from valvetrain.parts.adjuster import HeightChange
 from valvetrain.parts.correlation import Correlation
 from valvetrain.parts.engine import Engine, Stock
@@ -33,12 +34,14 @@ class Column:
         uncertainty: their standard uncertainties [SI], shape [n]; 0 where the value is NaN.
         source: where each stands in the sheet; empty where it was not measured.
         correlation: of the sheet's inferred values, this key among them; else None.
+        distribution: shape of its errors; a sheet's own are taken as normal.
     """
 
     value: FloatArray
     uncertainty: FloatArray
     source: tuple[str, ...]
     correlation: Correlation | None = None
+    distribution: Distribution = NORMAL
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,6 +6,7 @@ The comments come from the parts' descriptions, so that they say what the schema
 import dataclasses
 import textwrap
 from dataclasses import dataclass
+from itertools import pairwise
 
 from valvetrain.parts import row
 from valvetrain.parts.instruments import DEFAULT_UNCERTAINTY
@@ -32,6 +33,7 @@ _RULE = "# " + "=" * (_WIDTH - 2)
 
 # keys written by hand below, or not by a person
 _BY_HAND = {"lobe": ("durations", "events"), "engine": ("cylinders", "valves_per_cylinder")}
+_OF_A_SHAFT = ("height", "reference_stem_height", "stand_shim")
 _COLUMNS_ONLY = {"lobe": ("measured_lift",), "lash": ("lash", "wanted")}
 
 
@@ -45,6 +47,7 @@ class Described:
         valves_per_cylinder: 2 or 4.
         units: "inch" or "metric".
         instruments: names of `SHOP_INSTRUMENTS` that are at hand.
+        shafts: number of rocker shafts.
     """
 
     title: str
@@ -52,6 +55,17 @@ class Described:
     valves_per_cylinder: int
     units: str
     instruments: tuple[str, ...] = SHOP_INSTRUMENTS
+    shafts: int = 1
+
+    def on_shaft(self) -> dict[str, tuple[int, ...]]:
+        """Shaft -> its cylinders; empty for one shaft. Of two, one has the odd cylinders."""
+        every = range(1, self.cylinders + 1)
+        if self.shafts < 2:
+            return {}
+        if self.shafts == 2:
+            return {"left": tuple(every)[::2], "right": tuple(every)[1::2]}
+        ends = [round(place * self.cylinders / self.shafts) for place in range(self.shafts + 1)]
+        return {f"shaft{n}": tuple(every)[a:b] for n, (a, b) in enumerate(pairwise(ends), 1)}
 
 
 def starter_files(engine: Described) -> dict[str, str]:
@@ -84,24 +98,41 @@ def _sheet(engine: Described) -> str:
         "[engine]",
         f"cylinders = {engine.cylinders}",
         f"valves_per_cylinder = {engine.valves_per_cylinder}",
+        *_shafts(engine),
+        *_more("engine", ["cylinders", "valves_per_cylinder", "shafts"], engine),
         "",
         "[tables]",
         'valves = "valves.csv"          # what is measured at every valve: fill in that table',
     ]
-    told: dict[str, list[str]] = {"engine": ["cylinders", "valves_per_cylinder"]}
-    for section, keys, says in ESSENTIALS:
+    told: dict[str, list[str]] = {"engine": []}
+    for section, keys, _ in ESSENTIALS:
         own = [key for key in keys if _wanted(section, key, engine)]
+        told.setdefault(section.partition(".")[0], []).extend(own)
+    begun: set[str] = set()
+    for section, keys, says in ESSENTIALS:
+        base, _, role = section.partition(".")
+        if role and base not in begun:
+            lines += ["", f"[{base}]", "# What is alike for intake and exhaust, for further questions:"]
+            lines += _more(base, told[base], engine)[1:]
+        begun.add(base)
         lines += [
             "",
             f"[{section}]",
             *textwrap.wrap(says, _WIDTH, initial_indent="# ", subsequent_indent="# "),
         ]
-        base = section.partition(".")[0]
+        own = [key for key in keys if _wanted(section, key, engine)]
+        of_shaft = [key for key in own if base == "shaft" and engine.on_shaft() and key in _OF_A_SHAFT]
         for key in own:
-            lines += _key(base, key, engine, at_length=True, role=section.partition(".")[2])
+            if key not in of_shaft:
+                lines += _key(base, key, engine, at_length=True, role=role)
         if base == "lobe":
             lines += _durations(engine)
-        told.setdefault(base, []).extend(own)
+        if not role:
+            lines += _more(base, [*told[base], *(["name"] if engine.on_shaft() else [])], engine)
+        for shaft in engine.on_shaft() if of_shaft else ():
+            lines += ["", f"[shaft.{shaft}]", f"# What holds for the {shaft} shaft alone."]
+            for key in of_shaft:
+                lines += _key(base, key, engine, at_length=False)
     lines += ["", "[instruments]"]
     says = (
         "Standard uncertainty of one reading of your instruments, where it differs from the usual, which is "
@@ -115,6 +146,33 @@ def _sheet(engine: Described) -> str:
         written = f'"{shown:.2g} %"' if unit == "%" else f"{shown:.2g}"
         lines.append(f"#{name} = {written}".ljust(33) + ("" if unit == "%" else f"# {unit}"))
     return "\n".join([*map(str.rstrip, lines), *map(str.rstrip, _rest(engine, told))]) + "\n"
+
+
+def _shafts(engine: Described) -> list[str]:
+    """Say which cylinders stand on which shaft."""
+    on_shaft = engine.on_shaft()
+    if not on_shaft:
+        doc = textwrap.wrap(
+            _spec("engine", "shafts").doc, _WIDTH, initial_indent="# ", subsequent_indent="# "
+        )
+        return [*doc, "#shafts = { left = [1, 3, 5, 7], right = [2, 4, 6, 8] }"]
+    parts = ", ".join(f"{name} = {list(cylinders)}" for name, cylinders in on_shaft.items())
+    first = next(iter(on_shaft))
+    return [
+        "# Which cylinders stand on which rocker shaft: correct it by how your engine is numbered. The",
+        f'# names are yours; valves may stand there too, as "1I". [shaft.{first}], [tappet.{first}],',
+        f"# [pushrod.{first}] and the like hold what is so on that shaft alone.",
+        f"shafts = {{ {parts} }}",
+    ]
+
+
+def _more(section: str, told: list[str], engine: Described) -> list[str]:
+    """Write the keys of a section that its first lines do not have."""
+    left = _left(section, told)
+    lines = ["# --- further questions:"] if left else []
+    for key in left:
+        lines += _key(section, key, engine, at_length=False)
+    return lines
 
 
 def _missing_words(engine: Described) -> list[str]:
@@ -206,15 +264,6 @@ def _durations(engine: Described) -> list[str]:
 def _rest(engine: Described, told: dict[str, list[str]]) -> list[str]:
     """Write the second part: all keys that the first does not have."""
     lines = ["", "", _RULE, *(f"# {line}".rstrip() for line in MORE), _RULE]
-    for section in told:
-        left = _left(section, told[section])
-        if left:
-            places = f"[{section}]"
-            if any(each.startswith(f"{section}.") for each, _, _ in ESSENTIALS):
-                places = f"[{section}.intake] or [{section}.exhaust]"
-            lines += ["", f"# --- More for [{section}]: move the line up, under {places} ---"]
-            for key in left:
-                lines += _key(section, key, engine, at_length=False)
     for section in SECTIONS:
         if section in told or section == "instruments":
             continue
@@ -229,11 +278,16 @@ def _rest(engine: Described, told: dict[str, list[str]]) -> list[str]:
             lines += _key(section, key, engine, at_length=False)
     lines += [
         "",
-        "# What stands on a shaft, from the front; one [[row]] a shaft (valvetrain guide row).",
-        "#[[row]]",
+        "# What stands on a shaft, from the front; one [[row]] a shaft (valvetrain guide row). Take the",
+        "# # from the line [[row]] first: its keys then follow it.",
     ]
-    for field in dataclasses.fields(row.RowText):
-        lines += _key("row", field.name, engine, at_length=False)
+    for shaft in engine.on_shaft() or ("",):
+        lines += ["#[[row]]"]
+        for field in dataclasses.fields(row.RowText):
+            if field.name == "shaft" and shaft:
+                lines.append(f'#shaft = "{shaft}"')
+            else:
+                lines += _key("row", field.name, engine, at_length=False)
     return lines
 
 

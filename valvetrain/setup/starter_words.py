@@ -3,6 +3,7 @@
 __all__ = [
     "ESSENTIALS",
     "HEAD",
+    "INSTRUMENT_WORDS",
     "LOBE_CSV",
     "MORE",
     "SHOP_INSTRUMENTS",
@@ -25,6 +26,32 @@ SHOP_INSTRUMENTS = (
 )
 """What a shop may have or not; names of `[instruments]`."""
 
+INSTRUMENT_WORDS = {
+    "dial": "indicator",
+    "dial_indicator": "indicator",
+    "dial_gauge": "indicator",
+    "clock": "indicator",
+    "calipers": "caliper",
+    "vernier": "caliper",
+    "vernier_caliper": "caliper",
+    "mike": "micrometer",
+    "mic": "micrometer",
+    "spring_micrometer": "height_micrometer",
+    "height_mic": "height_micrometer",
+    "feelers": "feeler",
+    "feeler_gauge": "feeler",
+    "feeler_gauges": "feeler",
+    "radius_gauges": "radius_gauge",
+    "angle_finder": "protractor",
+    "wheel": "degree_wheel",
+    "timing_wheel": "degree_wheel",
+    "spring_checker": "spring_tester",
+    "tester": "spring_tester",
+    "scales": "scale",
+    "weighing_scale": "scale",
+}
+"""Everyday word -> the name of the instrument in the sheet."""
+
 HEAD = (
     "A sheet to fill in. Everything is unknown until you write it: take the # away before a key and put the",
     "number behind the =. What stays behind # is unknown, never zero, and is reported as not measured.",
@@ -33,13 +60,13 @@ HEAD = (
     "  valvetrain guide setback     how to take a measurement: any key or topic may be asked for",
     "  valvetrain next FOLDER       which measurement would decide most",
     "",
-    'A value may carry its own unit, "36.8 mm", and its doubt, "1.450 +/- 0.003". Part 1 is what `check`',
-    "needs; part 2, below, is for further questions. Cold engine, turned by hand, fuel and ignition off.",
+    'A value may carry its own unit, "36.8 mm", and its doubt, "1.450 +/- 0.003". Each section begins with',
+    "what `check` needs; what stands below `further questions` can wait.",
+    "Cold engine, turned by hand, fuel and ignition off.",
 )
 
 MORE = (
-    "PART 2. For further questions; nothing here is needed for a first verdict.",
-    "Take from it what you know. A key under `More for [...]` belongs to a section of part 1: move it there.",
+    "PART 2. For further questions; nothing here is needed for a first verdict. Take from it what you know.",
 )
 
 WITHOUT = {

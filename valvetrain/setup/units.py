@@ -192,7 +192,8 @@ def shown(value: float, dimension: str, system: str, uncertainty: float | None =
     digits = known.digits_inch if system == "inch" else known.digits_metric
     if uncertainty and math.isfinite(uncertainty):
         spread = abs(from_si(uncertainty, dimension, system, difference=True))
-        digits = max(0, min(digits, -math.floor(math.log10(spread)) if spread > 0 else digits))
+        if spread > 0 and math.isfinite(spread):
+            digits = max(0, min(digits, -math.floor(math.log10(spread))))
     number = f"{from_si(value, dimension, system):.{digits}f}"
     if float(number) == 0.0:
         number = number.lstrip("-")

@@ -10,6 +10,9 @@ from valvetrain.setup.units import UNIT, display_unit, from_si, spread_to_si, to
 
 __all__ = ["is_value", "measured"]
 
+# Share of a value below which an uncertainty is no slip of the pen, whatever is allowed.
+_DOUBTFUL = 0.25
+
 # Letters of the longest value that anybody writes.
 _MOST = 120
 _UNSEEN = re.compile(f"[{UNSEEN}]")
@@ -127,9 +130,9 @@ def _could_be(si: float, u: float, written: str, spec: Spec) -> None:
     """Refuse an uncertainty with which the part could not exist, or that is wider than all allowed."""
     if not math.isfinite(u):
         raise ValueError(f"the uncertainty in {written_as(written)} is not a finite number")
-    if spec.low > 0.0 and u >= si:
+    if spec.low > 0.0 and (u >= si or (si - u < spec.low and u > _DOUBTFUL * si)):
         raise ValueError(
-            f"{written_as(written)}: with an uncertainty as large as the value there may be no such part. "
+            f"{written_as(written)}: with so large an uncertainty there may be no such part. "
             "Were thousandths meant? Write them out, like 1.450 +/- 0.003"
         )
     if u > spec.high - spec.low:

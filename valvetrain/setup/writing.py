@@ -20,7 +20,7 @@ try:
 except ImportError:  # no such locks on this system
     fcntl = None  # type: ignore[assignment]
 
-__all__ = ["LEFTOVER", "held", "write_file", "write_files", "write_with"]
+__all__ = ["LEFTOVER", "clear_leftovers", "held", "write_file", "write_files", "write_with"]
 
 LEFTOVER = ".valvetrain-"
 """How the names of files and folders begin that are being made."""
@@ -52,7 +52,7 @@ def write_with(path: Path, write: Callable[[Path], object], *, force: bool = Fal
         OSError: it cannot be written; nothing is changed.
     """
     target = _target(path) if force else path
-    _without_leftovers(target.parent)
+    clear_leftovers(target.parent)
     with _beside(target.parent, path.suffix) as beside:
         write(beside)
         _synced(beside)
@@ -80,7 +80,7 @@ def write_files(folder: Path, files: Mapping[str, str | bytes], *, force: bool =
     """
     new = not folder.exists()
     home = Path(os.path.realpath(folder)).parent if new else folder
-    _without_leftovers(home)
+    clear_leftovers(home)
     with _folder_beside(home) as beside:
         for name, content in files.items():
             place = beside / name
@@ -210,7 +210,7 @@ def _is_mine(handle: int, path: Path) -> bool:
     return path.exists() and path.stat().st_ino == os.fstat(handle).st_ino
 
 
-def _without_leftovers(folder: Path) -> None:
+def clear_leftovers(folder: Path) -> None:
     """Take away what a run that was killed has left in the folder."""
     with contextlib.suppress(OSError):
         for entry in os.scandir(folder):

@@ -213,3 +213,44 @@ def test_doubt_of_clearance_from_a_card_covers_lobes_that_share_it(tmp_path):
         off += list((found.clearance.value - true.clearance.value) / shape)
     assert np.mean(np.abs(off) < 2) > 0.9
     assert 0.3 < np.sqrt(np.mean(np.square(off))) < 1.3
+
+
+@pytest.mark.parametrize("center", [104.0, 118.0, 121.0, 124.0, 127.0])
+def test_least_where_the_valve_closes_near_top_dead_center(tmp_path, center):
+    """The exhaust valve meets its seat within some degrees of it: the least is on a kink, or beside it."""
+    law = LAW.replace("rise_angle = 72", "rise_angle = 66\nramp_height = 0.35\nramp_angle = 20")
+    cam = CAM.replace("exhaust_centerline = 112", f"exhaust_centerline = {center}")
+    setup = read_setup(sheet(tmp_path, NOMINAL, law, cam, PISTON))
+    result = clearance_study(setup)
+    rise, ramp = np.radians([66, 20])
+    lobe = LawLobe("cycloidal", 6.6, rise, rise, 0, 0.35, ramp, 0.35, ramp)
+    angle = np.radians(np.linspace(-75, 75, 600001))
+    lift = np.maximum(1.5 * lobe.curves(0.5 * (angle + np.radians(center)))[0] - 0.4, 0.0)
+    path = (1.0 + 0.4 + 1.3 + 0.0 + drop(angle)) / np.cos(np.radians(12)) - lift
+    assert result.clearance.value[1] * 1e3 == pytest.approx(path.min(), abs=2e-5)
+    assert np.degrees(result.at_angle.value[1]) == pytest.approx(np.degrees(angle[np.argmin(path)]), abs=0.05)
+
+
+def test_advance_counts_from_where_the_wheel_found_the_cam(tmp_path, document):
+    """A cam read 4 crank degrees late and advanced by 4 clears as one that stands on its card."""
+    plain = sheet(tmp_path / "plain", NOMINAL, LAW, CAM, PISTON)
+    late = sheet(tmp_path / "late", NOMINAL, LAW, CAM, PISTON, '[tables]\nwheel = "wheel.csv"\n')
+    opens, closes = 40.0, 40.0 + 2 * 108 - 180
+    exhaust = 36.0, 36.0 - 2 * 112 + 180
+    (late / "wheel.csv").write_text(
+        "valve,checking_lift,checked_at,opens,closes\n"
+        f"1I,1.0,tappet,{opens - 4 - 36},{closes + 4 - 36}\n1E,1.0,tappet,{exhaust[0] - 4},{exhaust[1] + 4}\n"
+    )
+
+    def cleared(folder, *options):
+        answer = document("clearance", folder, *options)["results"]
+        return [row["clearance"]["value"] for row in answer["valves"]], answer["cam_position"]
+
+    stands, card = cleared(plain), cleared(late, "--cam", "card")
+    assert card == (pytest.approx(stands[0], abs=1e-9), "card")
+    found = cleared(late)
+    assert found[1] == "wheel"
+    assert found[0] == pytest.approx(cleared(plain, "--advance", "-4")[0], abs=1e-9)
+    assert cleared(late, "--advance", "4")[0] == pytest.approx(stands[0], abs=1e-9)
+    more = cleared(plain, "--lash-change", "0.1")[0]
+    assert more == pytest.approx(cleared(plain, "--lash", "0.5")[0], abs=1e-12)

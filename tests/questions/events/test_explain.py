@@ -14,5 +14,5 @@ from valvetrain.setup.read import read_setup
 def test_steps_give_what_the_study_reports(sample, check):
     setup = read_setup(engine_folder(sample))
     results = {**asked(setup, ("rocker",)), "events": events_answer(setup, (check,))}
-    seen = steps_give_what_is_reported(setup, "events", results, without=("area",))
+    seen = steps_give_what_is_reported(setup, "events", results, without=("area", "cam_late"))
     assert seen >= 2 * len(setup.valves)

@@ -12,6 +12,8 @@ from valvetrain.mechanics.cam.lift_table_fit import lift_curve_from_table
 from valvetrain.mechanics.cam.motion_laws import MOTION_LAWS
 from valvetrain.mechanics.rocker.linkage import pad_drop
 from valvetrain.parts.lobe_curve import lobe_curve
+from valvetrain.questions.events.answer import events_answer
+from valvetrain.questions.events.lash_growth import growth_words
 from valvetrain.questions.events.lash_sweep import events_sweep_study
 from valvetrain.questions.events.lobe_doubt import flank_doubts
 from valvetrain.questions.events.study import events_study
@@ -240,3 +242,50 @@ def test_area_of_a_card_is_as_unsure_as_the_card_leaves_it(sample):
     setup = read_setup(sample("pump_twin"))
     area = events_study(setup, 1e-3, "tappet").area
     assert all(0.008 < share < 0.05 for share in area.uncertainty / area.value)
+
+
+def test_lash_changed_by_as_much_at_every_valve_keeps_each_role_s_own(sample):
+    setup = read_setup(sample("pump_twin"))
+    own = setup.column("lash", "lash").value
+    changes = np.array([-0.1e-3, 0.0, 0.1e-3])
+    sweep = events_sweep_study(setup, changes, changed=True)
+    assert own[0] != own[1]
+    for row, change in enumerate(changes):
+        one = events_study(setup, lash=own + change)
+        for name in ("duration", "max_lift", "overlap"):
+            assert sweep.values[name][row, 0] == pytest.approx(getattr(one, name).value, rel=1e-12)
+            doubt = sweep.uncertainties[name][row, 0]
+            assert doubt == pytest.approx(getattr(one, name).uncertainty, rel=1e-9)
+    # More lash than there is leaves none, and no events.
+    assert np.isnan(events_sweep_study(setup, [-0.4e-3, 0.0], changed=True).values["duration"][0]).all()
+
+
+def test_hot_events_are_told_wherever_a_hot_lash_is_known(tmp_path):
+    hot = "[hot.intake]\ncold_lash = 0.4\nhot_lash = 0.3\n"
+    setup = read_setup(sheet(tmp_path / "one", NOMINAL, LAW, CAM, hot))
+    answer = events_answer(setup, with_hot=True)
+    # The pair was measured at an intake valve and says nothing of the exhaust's.
+    assert np.isnan(answer.hot.duration.value[1])
+    assert answer.hot.duration.value[0] == pytest.approx(events_study(setup, lash=0.3e-3).duration.value[0])
+    changed = events_answer(setup, lashes=(-0.1e-3,), changed=True, with_hot=True)
+    assert changed.hot.lash.value[0] == pytest.approx(0.2e-3)
+    # One pair for both roles is used, and said to be.
+    shared = read_setup(sheet(tmp_path / "both", NOMINAL, LAW, CAM, hot.replace("hot.intake", "hot")))
+    assert not np.isnan(events_answer(shared, with_hot=True).hot.duration.value).any()
+    assert "names no role" in growth_words(events_answer(shared).growth)[0]
+    assert growth_words(answer.growth) == []
+    none = events_answer(read_setup(sheet(tmp_path / "none", NOMINAL, LAW, CAM)), with_hot=True)
+    assert none.hot is None
+    assert "measured pair" in growth_words(none.growth)[0]
+
+
+def test_hot_lash_at_the_pushrod_is_told_at_the_valve(tmp_path):
+    hot = "[hot]\ncold_lash = 0.4\nhot_lash = 0.3\n"
+    text = sheet(tmp_path, NOMINAL, LAW, CAM, hot)
+    path = text / "setup.toml"
+    path.write_text(path.read_text().replace('at = "valve"', 'at = "pushrod"'))
+    answer = events_answer(read_setup(text), with_hot=True)
+    assert answer.lash.value == pytest.approx([0.6e-3] * 2)
+    assert answer.hot.lash.value == pytest.approx([0.45e-3] * 2)
+    same = events_study(read_setup(text), lash=0.3e-3).duration.value
+    assert answer.hot.duration.value == pytest.approx(same, rel=1e-9)

@@ -14,7 +14,7 @@ from valvetrain.mechanics.rocker.linkage import closed_position, pad_drop
 
 VALVES = ("1I", "1E", "2I", "2E")
 LIFT, LASH = 6.6, 0.35  # mm
-WITHIN = {"setback": 0.05, "pad_arm": 0.04, "socket_arm": 0.04, "arm_angle": np.radians(0.1)}  # mm, rad
+WITHIN = {"setback": 0.05, "pad_arm": 0.03, "socket_arm": 0.03, "arm_angle": np.radians(0.1)}  # mm, rad
 DIAL, INK, LASH_READ, STEM_READ, RATIO_READ = 0.010, 0.10, 0.02, 0.03, 0.02
 
 SHEET = """

@@ -28,8 +28,8 @@ __all__ = [
     "sweep",
 ]
 
-# Halvings of a bracket no longer than four arms: below the rounding of the arm itself.
-_HALVINGS = 60
+# At most: each halves the way to a zero that the peak only just touches, and squares it to any other.
+_STEPS = 100
 
 
 @dataclass(frozen=True)
@@ -164,41 +164,43 @@ def stand_shim_for_centered_sweep(
     positive("pad_arm", arm)
     cosine, sine = np.cos(lean), np.sin(lean)
 
-    def middle(shim: FloatArray) -> FloatArray:
-        return sweep(
-            setback=back - shim * sine,
-            height=up + shim * cosine,
-            pad_arm=arm,
-            pad_radius=radius,
-            net_lift=lift,
-        ).middle
+    def middle(shim: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Middle of the sweep and its slope over the shim; a concave function."""
+        start = radius - up - shim * cosine
+        full = start - lift
+        first, last = _reach(arm, start), _reach(arm, full)
+        nearer = np.where(first < last, start, full)
+        farther = np.where(first < last, full, start)
+        square = (start >= 0) & (full <= 0)
+        least, greatest = np.minimum(first, last), np.maximum(first, last)
+        slope = cosine * (nearer / least + np.where(square, 0.0, farther / greatest))
+        return 0.5 * (np.where(square, arm, greatest) + least) - back + shim * sine, 0.5 * slope + sine
 
     # Shims at which the arm just reaches, full lift above and closed below; a hair inside both.
     hair = 1e-12 * arm
-    lowest = (radius - up - arm + hair) / cosine
-    highest = (radius - up - lift + arm - hair) / cosine
-    peak = _peak(middle, lowest, highest)
-    low = _crossing(middle, lowest, peak)
-    high = _crossing(middle, highest, peak)
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        low = _crossing(middle, (radius - up - arm + hair) / cosine, 1.0, arm)
+        high = _crossing(middle, (radius - up - lift + arm - hair) / cosine, -1.0, arm)
     only = np.where(np.isnan(low), high, low)
     return np.where(np.abs(high) < np.abs(low), high, only)
 
 
-def _peak(middle: Callable[[FloatArray], FloatArray], low: FloatArray, high: FloatArray) -> FloatArray:
-    """Shim of the greatest middle: the middle is a concave function of the shim, so thirds close in on it."""
-    for _ in range(_HALVINGS):
-        third = (high - low) / 3.0
-        rising = middle(low + third) < middle(high - third)
-        low, high = np.where(rising, low + third, low), np.where(rising, high, high - third)
-    return 0.5 * (low + high)
+def _crossing(
+    middle: Callable[[FloatArray], tuple[FloatArray, FloatArray]],
+    outer: FloatArray,
+    way: float,
+    arm: FloatArray,
+) -> FloatArray:
+    """Shim at which the middle is zero, coming from `outer` where it is below; NaN where it never is.
 
-
-def _crossing(middle: Callable[[FloatArray], FloatArray], outer: FloatArray, peak: FloatArray) -> FloatArray:
-    """Shim between `outer` (middle below zero) and `peak` (above) with the middle at zero, else NaN."""
-    bracketed = (middle(outer) < 0) & (middle(peak) >= 0)
-    below, above = outer, peak
-    for _ in range(_HALVINGS):
-        halfway = 0.5 * (below + above)
-        negative = middle(halfway) < 0
-        below, above = np.where(negative, halfway, below), np.where(negative, above, halfway)
-    return np.where(bracketed, 0.5 * (below + above), np.nan)
+    Newton's steps on a concave function never pass the zero; where there is none they pass the peak.
+    """
+    shim = outer
+    below = middle(shim)[0] < 0
+    for _ in range(_STEPS):
+        value, slope = middle(shim)
+        step = np.where(value < 0, -value / slope, 0.0)
+        shim = np.where((value >= 0) | (way * step > 0), shim + step, np.nan)
+        if not np.any(np.abs(step) > 1e-15 * arm):
+            break
+    return np.where(below, shim, np.nan)

@@ -61,6 +61,20 @@ class Distribution:
         pair *= self.half_width * np.array([1.0 + self.top, 1.0 - self.top])
         return np.asarray(pair.sum(axis=-1))
 
+    def quantiles(self, levels: FloatArray) -> FloatArray:
+        """Quantiles at `levels`, each above 0 and below 1, in standard deviations from the middle."""
+        if self.kind == "normal":
+            from scipy.special import ndtri
+
+            return np.asarray(ndtri(levels))
+        # From the nearer end: the slope holds (1 - top)/(1 + top)/2 of the probability, then the top.
+        near = np.minimum(levels, 1.0 - np.asarray(levels, float))
+        slope = 0.5 * (1.0 - self.top) / (1.0 + self.top)
+        height = 1.0 / (1.0 + self.top)  # of the density, over a half width of 1
+        on_slope = np.sqrt(2.0 * (1.0 - self.top) * np.minimum(near, slope) / height)
+        place = -1.0 + on_slope + np.maximum(near - slope, 0.0) / height
+        return np.asarray(self.half_width * np.where(np.asarray(levels) <= 0.5, place, -place))
+
     def coverage_factor(self, probability: float = 0.95) -> float:
         """Half length of the interval that holds `probability`, over the standard deviation.
 

@@ -62,6 +62,14 @@ CAM_LIMITS = (
         short="valve to valve",
     ),
     Limit(
+        "cam_position",
+        "angle",
+        math.radians(-2.0),
+        math.radians(2.0),
+        COMMON + " (within 2 crank degrees of the card)",
+        "cam against its card, by the degree wheel; plus: late",
+    ),
+    Limit(
         "lash_deviation",
         "length",
         -0.004 * INCH,

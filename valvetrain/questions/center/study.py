@@ -9,6 +9,7 @@ from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.contact.tip_footprint import (
+    TipFootprint,
     centering_limit,
     contact_on_tip,
     footprint_area,
@@ -126,7 +127,12 @@ def centering_study(setup: Setup, rocker: RockerResult) -> CenteringResult:
         "valve.tip_chamfer": setup.column("valve", "tip_chamfer"),
     }
     share = setup.limits["contact_share"].low
-    now = computed(lambda rows: centering_quantities(rows, share), inputs, dimensions(CenteringResult, *_NOW))
+    now = computed(
+        lambda rows: centering_quantities(rows, share),
+        inputs,
+        dimensions(CenteringResult, *_NOW),
+        core=_footprint_quantities,
+    )
     limit = _own_limit(setup, now["offset_limit"])
     play = now["end_clearance_before"]
     shafts = shaft_plan(setup, now["offset_before"], limit, play) if setup.shaft_rows else None
@@ -145,6 +151,7 @@ def centering_study(setup: Setup, rocker: RockerResult) -> CenteringResult:
             lambda rows: centering_quantities(rows, share, moved_by),
             inputs,
             dimensions(CenteringResult, *_NOW),
+            core=lambda rows: _footprint_quantities(rows, moved_by),
         )
     bound = now["offset_limit"].value
     return CenteringResult(
@@ -183,21 +190,43 @@ def centering_quantities(
     rows: Mapping[str, FloatArray], share: float, moved_by: FloatArray | float = 0.0
 ) -> dict[str, FloatArray]:
     """Compute the study's quantities from sheet keys, each [k, n]; the rockers are first moved rearward."""
-    offset = rows["station.offset"] + moved_by
     contact = _contact(rows)
-    width = rows["rocker.pad_width"]
-    radius = 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]
-    footprint = footprint_over_lift(contact_on_tip(contact, offset, width, radius, rows["rocker.skew"]))
+    width, radius = rows["rocker.pad_width"], _tip_radius(rows)
+    footprint = _footprint(rows, contact, moved_by)
     limit = centering_limit(contact, width, radius, rows["rocker.skew"], least_share=share)
     return {
-        "offset_before": offset,
+        "offset_before": rows["station.offset"] + moved_by,
         "end_clearance_before": rows["station.end_clearance"],
         "contact_share": footprint.least_share / limit.centered_share,
         "offset_limit": limit.limit,
+    } | _of_footprint(footprint)
+
+
+def _footprint_quantities(
+    rows: Mapping[str, FloatArray], moved_by: FloatArray | float = 0.0
+) -> dict[str, FloatArray]:
+    """Those of `centering_quantities` that need no limit of the offset, each [k, n]."""
+    return _of_footprint(_footprint(rows, _contact(rows), moved_by))
+
+
+def _footprint(
+    rows: Mapping[str, FloatArray], contact: FloatArray, moved_by: FloatArray | float
+) -> TipFootprint:
+    offset = rows["station.offset"] + moved_by
+    touch = contact_on_tip(contact, offset, rows["rocker.pad_width"], _tip_radius(rows), rows["rocker.skew"])
+    return footprint_over_lift(touch)
+
+
+def _of_footprint(footprint: TipFootprint) -> dict[str, FloatArray]:
+    return {
         "edge_distance": footprint.least_edge_distance,
         "load_eccentricity": footprint.greatest_eccentricity,
         "turning_arm": footprint.turning_arm,
     }
+
+
+def _tip_radius(rows: Mapping[str, FloatArray]) -> FloatArray:
+    return np.asarray(0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"])
 
 
 def _contact(rows: Mapping[str, FloatArray]) -> FloatArray:
@@ -218,7 +247,7 @@ def _places(
 ) -> ContactPlaces:
     """Where in the lift the least and the greatest are found."""
     rows = {key: column.value for key, column in inputs.items()}
-    radius = 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]
+    radius = _tip_radius(rows)
     with np.errstate(invalid="ignore"):
         contact = _contact(rows)
     return contact_places(
@@ -230,7 +259,7 @@ def _area_on_tip(inputs: Mapping[str, Column]) -> Quantity:
     """Share of the area swept in plan that is on the tip; NaN where it is not known or nothing is swept."""
     rows = {key: column.value for key, column in inputs.items()}
     width, offset, skew = rows["rocker.pad_width"], rows["station.offset"], rows["rocker.skew"]
-    radius = 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]
+    radius = _tip_radius(rows)
     with np.errstate(invalid="ignore"):
         contact = _contact(rows)
     share = np.full(offset.shape, np.nan)
@@ -274,8 +303,11 @@ def _surer(quantity: Quantity, more: list[float]) -> Quantity:
     if not any(more):
         return quantity
     both = np.sqrt(quantity.uncertainty**2 + np.array(more) ** 2)
+    scale = both / np.where(quantity.uncertainty > 0.0, quantity.uncertainty, 1.0)
     return replace(
         quantity,
         uncertainty=both,
+        low=None if quantity.low is None else quantity.value + scale * (quantity.low - quantity.value),
+        high=None if quantity.high is None else quantity.value + scale * (quantity.high - quantity.value),
         contributions={**quantity.contributions, "thickness of what is changed": np.array(more)},
     )

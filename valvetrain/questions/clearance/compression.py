@@ -19,7 +19,12 @@ __all__ = ["compression_ratios"]
 
 
 def compression_ratios(
-    setup: Setup, first: Sequence[int], advance: float, lash: float | None, stroke: float, rod: float
+    setup: Setup,
+    first: Sequence[int],
+    advance: float,
+    lash: float | FloatArray | None,
+    stroke: float,
+    rod: float,
 ) -> tuple[Quantity, Quantity]:
     """Static and effective compression ratio of every cylinder.
 
@@ -27,7 +32,7 @@ def compression_ratios(
         setup: the engine.
         first: index of an intake valve of each cylinder.
         advance: crank angle by which the cam is advanced from where it stands [rad].
-        lash: [m] at every valve in place of the sheet's.
+        lash: [m], one or one a valve, in place of the sheet's.
         stroke, rod: [m]; NaN where unknown.
     """
     at = list(first)

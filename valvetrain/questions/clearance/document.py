@@ -25,5 +25,6 @@ def clearance_document(result: ClearanceResult, system: str) -> dict[str, Any]:
             effective_ratio=result.effective_ratio,
         ),
         "crank_angle": series_json(result.crank_angle, "angle", system),
+        "cam_position": result.cam_position,
         "described": result.described,
     }

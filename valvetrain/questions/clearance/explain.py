@@ -33,78 +33,45 @@ _CROWN = {
 }
 
 
-def _sampled(which: str, beside: int, meaning: str, dimension: str) -> Plain:
-    """Return crank angle or lift at the lowest of the sampled clearances, or at its neighbor."""
-
-    def pick(setup: Setup, result: Any, index: int) -> float:
-        place = _lowest(result, index)
-        if place is None:
-            return nan
-        at = 2 * (min(max(place, 1), (result.crank_angle.size - 1) // 2 - 1) + beside)
-        return float(result.crank_angle[at] if which == "angle" else result.lift[index, at])
-
-    return Plain("clearance", meaning, dimension, pick)
-
-
-def _lowest(result: Any, index: int) -> int | None:
-    """Return which of the clearances at every other angle is the lowest; None where unknown."""
-    path = result.path[index, ::2]
-    return None if np.isnan(path).any() else int(path.argmin())
-
-
-_NAMES = ((-1, "before that of the lowest"), (0, "of the lowest"), (1, "after that of the lowest"))
-_SAMPLED = {
-    f"t{number}": _sampled("angle", beside, f"crank angle {words} sample", "angle")
-    for number, (beside, words) in enumerate(_NAMES)
-} | {
-    f"L{number}": _sampled("lift", beside, f"valve's lift at the lash set, at t{number}", "length")
-    for number, (beside, words) in enumerate(_NAMES)
-}
-
-
-def _least(setup: Setup, results: Mapping[str, Any], index: int, own: Explanation) -> Explanation:
-    """Least of the clearance by its three lowest samples."""
-    floor = setup.trains[index].piston.relief_floor
-    if floor is None:
-        note = f"The relief's floor (piston.relief_floor) is not in the sheet. {_LEAST_NOTE}"
-        return replace(own, symbols={**SLIDER, **_CROWN}, steps=(), note=note)
-    place, count = _lowest(results["clearance"], index), results["clearance"].path[index, ::2].size
-    at_end = place in (0, count - 1)
-    along = "1/cos(v)" if floor == "square" else "cos(v)"
-    return replace(
-        own,
-        steps=(
-            ("q", "S/2"),
-            ("c", along),
-            ("G", "(k + d + n + p)*c"),
-            *((f"y{one}", f"G + c*({fall(f't{one}')}) - L{one}") for one in "012"),
-            ("first", "(y1 - y0)/(t1 - t0)"),
-            ("second", "(y2 - y1)/(t2 - t1)"),
-            ("bend", "(second - first)/(t2 - t0)"),
-            ("slope", "first + bend*(t1 - t0)"),
-            ("step", "where(bend > 0, min(max(-slope/(2*bend), t0 - t1), t2 - t1), 0)"),
-            (own.name, _ENDS[own.name] if at_end else _INSIDE[own.name]),
-        ),
-    )
-
-
-_INSIDE = {"clearance": "y1 + slope*step + bend*step^2", "at_angle": "t1 + step"}
-_ENDS = {
-    "clearance": "min(y0, y1, y2)",
-    "at_angle": "where(y0 <= min(y1, y2), t0, where(y1 <= y2, t1, t2))",
-}
+_LIFT = Plain(
+    "clearance",
+    "valve's lift there, at the lash set",
+    "length",
+    lambda setup, result, index: float(result.least_lift[index]),
+)
 _LEAST_NOTE = (
-    "Worked out at every second degree from 75 before to 75 after the overlap's top dead center; the least "
-    "is that of the parabola through the lowest and its two neighbors. G: gap at top dead center, the valve "
-    "shut; c: along the stem for each unit along the cylinder, by the relief's floor; y: clearances. The "
-    "lift is the lobe's through the linkage, less the lash."
+    "Looked for along the whole path, closer and closer about its lowest place, since the path has a kink "
+    "where the valve leaves or meets its seat. G: gap at top dead center, the valve shut; c: along the stem "
+    "for each unit along the cylinder, by the relief's floor. The lift is the lobe's through the linkage, "
+    "less the lash."
 )
 
 
-def _curve_least(name: str, doc: str) -> Explanation:
-    """Explain the least of the clearance, or where it is."""
-    own = Explanation(name, "clearance", doc, {**SLIDER, **_CROWN, **_SAMPLED}, (), _DERIVED, _LEAST_NOTE)
-    return replace(own, at=lambda setup, results, index: _least(setup, results, index, own))
+def _least(setup: Setup, results: Mapping[str, Any], index: int) -> Explanation:
+    """Least clearance, at the crank angle that was found."""
+    floor = setup.trains[index].piston.relief_floor
+    if floor is None:
+        note = f"The relief's floor (piston.relief_floor) is not in the sheet. {_LEAST_NOTE}"
+        return replace(_CLEARANCE, symbols={**SLIDER, **_CROWN}, steps=(), note=note)
+    along = "1/cos(v)" if floor == "square" else "cos(v)"
+    steps = (
+        ("q", "S/2"),
+        ("c", along),
+        ("G", "(k + d + n + p)*c"),
+        ("clearance", f"G + c*({fall('t')}) - L"),
+    )
+    return replace(_CLEARANCE, steps=steps)
+
+
+_CLEARANCE = Explanation(
+    "clearance",
+    "clearance",
+    "least clearance of valve to piston along the stem",
+    {**SLIDER, **_CROWN, "t": "clearance:at_angle", "L": _LIFT},
+    (),
+    _DERIVED,
+    _LEAST_NOTE,
+)
 
 
 def _spline(setup: Setup, index: int) -> LeastFromReadings | None:
@@ -224,8 +191,16 @@ _JUDGED = Explanation(
 )
 
 EXPLANATIONS = (
-    _curve_least("clearance", "least clearance of valve to piston along the stem"),
-    _curve_least("at_angle", "crank angle of that least clearance, after the overlap's top dead center"),
+    replace(_CLEARANCE, at=_least),
+    Explanation(
+        "at_angle",
+        "clearance",
+        "crank angle of that least clearance, after the overlap's top dead center",
+        {**SLIDER, **_CROWN, "L": _LIFT},
+        (),
+        _DERIVED,
+        _LEAST_NOTE,
+    ),
     Explanation(
         "measured",
         "clearance",

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["QUESTION"]
 
 MOST_ADVANCE = 30.0
+WIDEST_LASH = 0.003
 TOUCH = (
     "turn the engine slowly by hand and stop at the first resistance: a valve on the piston bends. "
     "Clearances here are cold and at rest; rods stretch and valves float at speed, so never go below the "
@@ -22,10 +23,13 @@ TOUCH = (
 )
 
 
-def _study(setup: "Setup", results: Mapping[str, Any], **options: Any) -> "ClearanceResult":
+def _study(
+    setup: "Setup", results: Mapping[str, Any], cam: str = "wheel", **options: Any
+) -> "ClearanceResult":
     from valvetrain.questions.clearance.study import clearance_study
+    from valvetrain.questions.events.cam_position import as_on_card
 
-    return clearance_study(setup, **options)
+    return clearance_study(as_on_card(setup) if cam == "card" else setup, **options)
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
@@ -34,13 +38,20 @@ def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Ch
     return clearance_checks(setup, results["clearance"], system)
 
 
-def _prepare(setup: "Setup", advance: float | None, lash: str | None) -> dict[str, Any]:
+def _prepare(
+    setup: "Setup", advance: float | None, cam: str, lash: str | None, lash_change: str | None
+) -> dict[str, Any]:
     """Read the cam's advance and the lash."""
     import math
 
-    from valvetrain.answers.asked_lengths import one_length
+    import numpy as np
 
-    options: dict[str, Any] = {}
+    from valvetrain.answers.asked_lengths import one_length
+    from valvetrain.questions.events.lash_sweep import lashes_at_valves
+
+    if lash is not None and lash_change is not None:
+        raise Refused("--lash and --lash-change: give one of them.")
+    options: dict[str, Any] = {"cam": cam}
     if advance is not None:
         if not (math.isfinite(advance) and abs(advance) <= MOST_ADVANCE):
             raise Refused(
@@ -48,7 +59,10 @@ def _prepare(setup: "Setup", advance: float | None, lash: str | None) -> dict[st
             )
         options["advance"] = math.radians(advance)
     if lash is not None:
-        options["lash"] = one_length(lash, "--lash", setup.units, 0.0, 0.003)
+        options["lash"] = one_length(lash, "--lash", setup.units, 0.0, WIDEST_LASH)
+    if lash_change is not None:
+        change = one_length(lash_change, "--lash-change", setup.units, -WIDEST_LASH, WIDEST_LASH)
+        options["lash"] = lashes_at_valves(setup, np.array([change]), changed=True)[0]
     return options
 
 
@@ -86,7 +100,15 @@ QUESTION = Question(
             kind="number",
             metavar="DEGREES",
         ),
+        Option(
+            "cam",
+            "Where the cam stands: as the degree wheel found it, where it was read, or as on its card.",
+            kind="choice",
+            choices=("wheel", "card"),
+            default="wheel",
+        ),
         Option("lash", "Another lash at every valve, such as 0.014.", metavar="LASH"),
+        Option("lash-change", "Each valve's own lash changed by so much, such as -0.004.", metavar="CHANGE"),
     ),
     prepare=_prepare,
 )

@@ -8,9 +8,15 @@ import numpy as np
 from valvetrain.answers.output import dimensions, output
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.mechanics.piston.clearance import least_clearance, least_from_readings
+from valvetrain.mechanics.piston.clearance import least_from_readings
 from valvetrain.questions.clearance.compression import compression_ratios
-from valvetrain.questions.clearance.piston_path import ANGLES, COARSE, PISTON_KEYS, SHAPE, piston_path
+from valvetrain.questions.clearance.piston_path import (
+    ANGLES,
+    PISTON_KEYS,
+    SHAPE,
+    least_of_path,
+    piston_path,
+)
 from valvetrain.questions.clearance.valve_gaps import relief_clearance, valve_gaps
 from valvetrain.questions.events.study import EventsInputs, events_inputs
 from valvetrain.questions.rocker.linkage_inputs import lash_at_valve
@@ -49,6 +55,7 @@ class ClearanceResult:
     relief_gap: Quantity = output(
         "length", "valve head to the wall of the relief, seen along the stem", heading="to the wall"
     )
+    least_lift: FloatArray = output("length", "the valve's lift where the clearance is least")
     crank_angle: FloatArray = output("angle", "angles of the paths, [angles]", key="")
     path: FloatArray = output("length", "clearance through the overlap, [valves, angles]", key="")
     lift: FloatArray = output("length", "the valve's lift, [valves, angles]", key="")
@@ -65,6 +72,9 @@ class ClearanceResult:
     missing: tuple[tuple[str, ...], ...] = output(
         "words", "sheet keys that the piston clearance of a valve still lacks"
     )
+    cam_position: str = output(
+        None, 'where the cam stands: as the degree "wheel" found it, or as on its "card"', key=""
+    )
     described: bool = output(None, "False where the sheet holds nothing of the piston at all", key="")
     advance: float = output("angle", "by which the cam was asked to be advanced", key="", default=0.0)
 
@@ -74,13 +84,15 @@ def describes_clearance(setup: Setup) -> bool:
     return any(value is not None for train in setup.trains for value in vars(train.piston).values())
 
 
-def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = None) -> ClearanceResult:
+def clearance_study(
+    setup: Setup, advance: float = 0.0, lash: float | FloatArray | None = None
+) -> ClearanceResult:
     """Study the clearances.
 
     Args:
         setup: the engine.
         advance: crank angle by which the cam is advanced from where it stands [rad]; negative: retarded.
-        lash: [m] at every valve in place of the sheet's.
+        lash: [m], one or one a valve, in place of the sheet's.
     """
     if not describes_clearance(setup):
         return _nothing(setup)
@@ -106,6 +118,8 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
         np.where(by_dial, measured.value, clearance.value),
         np.where(by_dial, measured.uncertainty, clearance.uncertainty),
         {} if by_dial.any() else clearance.contributions,
+        None if clearance.low is None else np.where(by_dial, np.nan, clearance.low),
+        None if clearance.high is None else np.where(by_dial, np.nan, clearance.high),
     )
     gap, gap_angle = valve_gaps(setup, inputs.cylinders, ANGLES, lift)
     first = [into[0] for _, into, _ in inputs.cylinders]
@@ -117,6 +131,7 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
         measured=measured,
         measured_angle=angle,
         judged=judged,
+        least_lift=_lift_there(rows, inputs, floors, quantities["at_angle"].value),
         crank_angle=ANGLES,
         path=path,
         lift=lift,
@@ -133,6 +148,7 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
             )
             for train in setup.trains
         ),
+        cam_position="wheel" if setup.wheel else "card",
         described=True,
         advance=advance,
         per_degree_advance=changes["per_degree_advance"],
@@ -142,6 +158,16 @@ def clearance_study(setup: Setup, advance: float = 0.0, lash: float | None = Non
         at_angle=quantities["at_angle"],
         relief_gap=quantities["relief_gap"],
     )
+
+
+def _lift_there(
+    rows: Mapping[str, FloatArray],
+    inputs: EventsInputs,
+    floors: tuple[str | None, ...],
+    angle: FloatArray,
+) -> FloatArray:
+    """Lift of every valve at its own crank angle [m]."""
+    return piston_path(rows, inputs, floors, np.nan, np.nan, angle[np.newaxis, :, np.newaxis])[1][0, :, 0]
 
 
 def _nothing(setup: Setup) -> ClearanceResult:
@@ -159,6 +185,7 @@ def _nothing(setup: Setup) -> ClearanceResult:
         measured=unknown("length", count),
         measured_angle=unknown("angle", count),
         judged=unknown("length", count),
+        least_lift=paths[:, 0],
         crank_angle=ANGLES,
         path=paths,
         lift=paths,
@@ -169,6 +196,7 @@ def _nothing(setup: Setup) -> ClearanceResult:
         effective_ratio=unknown("ratio", len(cylinders)),
         cylinders=cylinders,
         missing=((),) * count,
+        cam_position="wheel" if setup.wheel else "card",
         described=False,
         per_degree_advance=paths[:, 0],
         per_lash=paths[:, 0],
@@ -214,7 +242,7 @@ def _quantities(
     rod: float,
 ) -> dict[str, FloatArray]:
     """Compute the clearances at every valve, each [k, n]; see `ClearanceResult`."""
-    least = least_clearance(COARSE, piston_path(rows, inputs, floors, stroke, rod, COARSE)[0])
+    least = least_of_path(rows, inputs, floors, stroke, rod)
     return {
         "clearance": least.clearance,
         "at_angle": least.crank_angle,
@@ -238,8 +266,7 @@ def _sensitivities(
 
     def least(**moved: FloatArray) -> FloatArray:
         named = {name.replace("_at_", "."): value for name, value in moved.items()}
-        path, _ = piston_path({**rows, **named}, inputs, floors, stroke, rod)
-        return np.asarray(least_clearance(ANGLES, path).clearance[0])
+        return np.asarray(least_of_path({**rows, **named}, inputs, floors, stroke, rod).clearance[0])
 
     rows = dict(rows)
     degree, gap, shim = np.radians(1.0), 25e-6, 250e-6

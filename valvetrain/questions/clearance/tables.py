@@ -19,11 +19,13 @@ def clearance_tables(result: ClearanceResult, checks: list[Check], system: str) 
     length = display_unit("length", system)
     if result.advance:
         way = "advanced" if result.advance > 0 else "retarded"
-        turn = f"{way} by {abs(math.degrees(result.advance)):g} crank degrees"
+        turn = f"{way} by {abs(math.degrees(result.advance)):g} crank degrees from where it stands"
         yield Sentence(
             f"What is worked out is for the cam {turn}; what a dial read is for the cam as it stood, and is "
             "not judged for the other."
         )
+    if result.cam_position == "wheel":
+        yield Sentence("The cam stands as the degree wheel found it; --cam card asks for it as on its card.")
     asked = columns(result, "clearance", "at_angle", "measured", "measured_angle", "relief_gap")
     yield valve_table(
         f"Valve to piston, the least along the stem in {length}; crank degrees after the overlap's TDC",

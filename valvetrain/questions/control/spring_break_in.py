@@ -62,6 +62,8 @@ def break_in_study(setup: Setup, curves: SpringCurves, inputs: Mapping[str, Colu
         limit.value / speed - 1.0,
         limit.uncertainty / speed,
         {key: part / speed for key, part in limit.contributions.items()},
+        None if limit.low is None else limit.low / speed - 1.0,
+        None if limit.high is None else limit.high / speed - 1.0,
     )
     return BreakInResult(
         setup.valves, setup.roles, **found, break_in_limit=limit, break_in_margin=margin, speed=speed

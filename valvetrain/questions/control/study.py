@@ -12,6 +12,7 @@ import numpy as np
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.dynamics.control_limit import LobeTerms, control_limit, lobe_terms, seat_load_for
+from valvetrain.mechanics.dynamics.train_loads import TrainMasses
 from valvetrain.questions.control.curves import LobeShapes, lobe_shapes, train_curves
 from valvetrain.questions.control.inputs import (
     SpringColumns,
@@ -155,6 +156,7 @@ def control_study(
             lambda rows: _only(_DIMENSIONS, control_quantities(rows, shapes, at_pushrod, redline)),
             inputs,
             _DIMENSIONS,
+            core=lambda rows: _seat_load_quantities(rows, shapes, at_pushrod, redline),
         )
         as_given = {key: column.value for key, column in inputs.items()}
         once = control_quantities(
@@ -208,12 +210,7 @@ def control_quantities(
     rows: Mapping[str, FloatArray], shapes: LobeShapes, at_pushrod: np.ndarray, redline: float
 ) -> dict[str, FloatArray]:
     """Compute the study's quantities from sheet keys, each [k, n]; see `ControlResult`."""
-    curves = train_curves(shapes, rows, at_pushrod)
-    terms = lobe_terms(curves, rows["rocker.pad_arm"])
-    masses = moving_masses(rows)
-    # A load moved down by its uncertainty may no longer press; such a row has no limit.
-    seat = np.where(rows["seat load"] > 0, rows["seat load"], np.nan)
-    rate = np.where(rows["spring rate"] > 0, rows["spring rate"], np.nan)
+    terms, masses, seat, rate = _terms(rows, shapes, at_pushrod)
     limit = control_limit(terms, shapes.angle, masses, seat, rate)
     needed = seat_load_for(terms, masses, rate, [redline / 2.0])[..., 0]
     valve, inertia = np.asarray(masses.valve_side), np.asarray(masses.rocker_inertia)
@@ -239,6 +236,26 @@ def control_quantities(
         "nose_load_by_seat_load": limit.nose_per_seat_load * STEP * seat,
         "nose_load_by_rate": limit.nose_per_rate * STEP * rate,
     }
+
+
+def _seat_load_quantities(
+    rows: Mapping[str, FloatArray], shapes: LobeShapes, at_pushrod: np.ndarray, redline: float
+) -> dict[str, FloatArray]:
+    """Those of `control_quantities` that need no limit, each [k, n]: they bend where no load is needed."""
+    terms, masses, seat, rate = _terms(rows, shapes, at_pushrod)
+    needed = seat_load_for(terms, masses, rate, [redline / 2.0])[..., 0]
+    return {"seat_load_needed": needed, "seat_load_spare": seat - needed}
+
+
+def _terms(
+    rows: Mapping[str, FloatArray], shapes: LobeShapes, at_pushrod: np.ndarray
+) -> tuple[LobeTerms, TrainMasses, FloatArray, FloatArray]:
+    """Terms of the force on the lobe, moving masses, seat load and rate."""
+    terms = lobe_terms(train_curves(shapes, rows, at_pushrod), rows["rocker.pad_arm"])
+    # A load moved down by its uncertainty may no longer press; such a row has no limit.
+    seat = np.where(rows["seat load"] > 0, rows["seat load"], np.nan)
+    rate = np.where(rows["spring rate"] > 0, rows["spring rate"], np.nan)
+    return terms, moving_masses(rows), seat, rate
 
 
 def _worn(lift: FloatArray, shapes: LobeShapes) -> tuple[bool, ...]:

@@ -1,11 +1,14 @@
-"""Verdicts on the lash found and on the lobe's own lift."""
+"""Verdicts on where the cam stands, on the lash found and on the lobe's own lift."""
 
-from valvetrain.answers.verdict import Check, judged
+import math
+
+from valvetrain.answers.verdict import Check, decided, judged
 from valvetrain.questions.events.lash_found import LashResult
+from valvetrain.questions.events.wheel import WheelResult
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
 
-__all__ = ["lash_checks"]
+__all__ = ["cam_checks", "cam_move", "lash_checks"]
 
 
 def lash_checks(setup: Setup, result: LashResult, system: str) -> list[Check]:
@@ -31,3 +34,52 @@ def lash_checks(setup: Setup, result: LashResult, system: str) -> list[Check]:
             setup, "lobe_wear", result.lobe_wear, needs=("lobe.measured_lift",), cure=worn, system=system
         ),
     ]
+
+
+def cam_checks(setup: Setup, wheel: WheelResult | None) -> list[Check]:
+    """Judge how late the degree wheel found the cam; nothing where it was not read against a known card."""
+    if wheel is None or math.isnan(wheel.advance):
+        return []
+    limit = setup.limits["cam_position"]
+    verdict = decided(wheel.advance, wheel.uncertainty, limit.low, limit.high)
+    advice = ""
+    if verdict == "out":
+        advice = cam_move(wheel)
+    elif verdict == "unsure":
+        advice = f"Read the degree wheel again where the lobe is fast. If it holds: {cam_move(wheel)}"
+    return [
+        Check(
+            limit.id,
+            None,
+            limit.doc,
+            limit.dimension,
+            wheel.advance,
+            wheel.uncertainty,
+            limit.low,
+            limit.high,
+            verdict,
+            limit.basis,
+            advice,
+        )
+    ]
+
+
+def cam_move(wheel: WheelResult) -> str:
+    """Say which way and how far to move the cam."""
+    if math.isnan(wheel.advance):
+        return "Cam: no centerline of the card is known; nothing to compare."
+    crank, doubt = math.degrees(wheel.advance), 2 * math.degrees(wheel.uncertainty)
+    if abs(crank) <= doubt:
+        text = f"Cam: agrees with the card within {doubt:.1f} crank degrees; leave it."
+    else:
+        way = "Advance" if crank > 0 else "Retard"
+        text = (
+            f"Cam: {way.lower()} it by {abs(crank):.1f} +-{doubt:.1f} crank degrees "
+            f"({abs(crank) / 2:.1f} cam degrees): its lobes come {'late' if crank > 0 else 'early'}."
+        )
+    if wheel.spread > max(wheel.advance * 0, math.radians(1.0), 3 * wheel.uncertainty):
+        text += (
+            f" The centerlines do not move together (one differs by {math.degrees(wheel.spread):.1f} crank "
+            "degrees): read that lobe again before moving the cam; it may stand wrong on the camshaft."
+        )
+    return text

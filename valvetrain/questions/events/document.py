@@ -8,9 +8,10 @@ from valvetrain.answers.document import quantity_json, record, series_json, valv
 from valvetrain.answers.output import outputs
 from valvetrain.answers.quantity import Quantity
 from valvetrain.questions.events.answer import EventsAnswer
+from valvetrain.questions.events.checks import cam_move
+from valvetrain.questions.events.lash_growth import growth_words
 from valvetrain.questions.events.lash_sweep import EventsSweep
 from valvetrain.questions.events.study import EventsResult
-from valvetrain.questions.events.tables import cam_move
 from valvetrain.questions.events.wheel import WheelResult
 from valvetrain.setup.units import display_unit, from_si
 
@@ -31,6 +32,8 @@ def events_document(result: EventsAnswer, system: str) -> dict[str, Any]:
         document["hot"] = {"lobes": _rows(result.hot, system)}
     if result.sweep is not None:
         document["against_lash"] = _sweep_rows(result.sweep, system)
+    document["cam_position"] = result.cam_position
+    document["hot_lacks"] = growth_words(result.growth)
     if result.wheel is not None:
         document["degree_wheel"] = _wheel_rows(result.wheel, system)
     return document
@@ -104,10 +107,16 @@ def _sweep_rows(sweep: EventsSweep, system: str) -> dict[str, Any]:
         for column, cylinder in enumerate(sweep.cylinders):
             cylinders.append({"cylinder": cylinder} | where | {"overlap": series("overlap", check, column)})
     return {
-        "lash": series_json(sweep.lashes, "length", system),
+        "lash_change" if sweep.changed else "lash": _lashes(sweep, system),
         "lobes": valves,
         "cylinders": cylinders,
     }
+
+
+def _lashes(sweep: EventsSweep, system: str) -> dict[str, Any]:
+    """Return the lashes, or by how much each valve's own is changed."""
+    lashes = [from_si(float(each), "length", system, difference=sweep.changed) for each in sweep.lashes]
+    return {"values": lashes, "unit": display_unit("length", system)}
 
 
 def _wheel_rows(wheel: WheelResult, system: str) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from typing import Any
 from valvetrain.answers.explanation import Explanation, Plain
 from valvetrain.mechanics.cam.events import crossings
 from valvetrain.parts.lobe_curve import lobe_curve
-from valvetrain.questions.events.lobe_doubt import centerlines
+from valvetrain.questions.events.cam_position import centerlines
 from valvetrain.questions.rocker.explain_linkage import ARMS, CLOSURE, LINKAGE_NOTE, closed, risen
 from valvetrain.setup.setup import Setup
 
@@ -185,7 +185,20 @@ def _mean(values: list[float]) -> float:
     return sum(values) / len(values)
 
 
+_CAM_LATE = Explanation(
+    "cam_late",
+    "events",
+    "how late the degree wheel found the cam against its card",
+    {"C": _CENTER},
+    (),
+    "definition",
+    "Mean of the readings' centerlines less the card's at the same checking lift, each weighed by its doubt; "
+    "an exhaust centerline counts before top dead center, so that it is later where it is smaller.",
+    "cam_position",
+)
+
 EXPLANATIONS = (
+    _CAM_LATE,
     _event("opens", "opening", "opening, at the checking lift", "-(C + 2*t)", "-pi - (2*t - C)"),
     _event("closes", "closing", "closing, at the checking lift", "C + 2*t - pi", "2*t - C"),
     Explanation(

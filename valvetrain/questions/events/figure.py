@@ -93,6 +93,11 @@ def lift_at_lashes(
         lash = float(sweep.lashes[at])
         lift = np.maximum(drop - lash, 0.0)
         label = f"lash {shown(lash, 'length', system)}"
+        if sweep.changed:
+            # The set lash is what the path has already lost of its lift at none.
+            own = float(np.nanmax(drop) - np.nanmax(path.lift_at_set_lash[index]))
+            lift = np.maximum(drop - max(own + lash, 0.0), 0.0)
+            label = f"lash {from_si(lash, 'length', system, difference=True):+.4g}"
         ax.plot(
             crank, from_si(lift, "length", system), linestyle=style, linewidth=width, color=INK, label=label
         )
@@ -120,7 +125,7 @@ def lift_at_lashes(
 def duration_against_lash(sweep: EventsSweep, ax: Axes | None = None, *, system: str) -> Axes:
     """Draw the duration of each role's middle valve against lash, at every checking lift at the valve."""
     ax = new_axes(ax)
-    lash = np.asarray(from_si(sweep.lashes, "length", system))
+    lash = np.asarray(from_si(sweep.lashes, "length", system, difference=True))
     checks = [number for number, (_, at) in enumerate(sweep.checks) if at == "valve"]
     for role, mark in _MARKS.items():
         own = np.array([each == role for each in sweep.roles])
@@ -136,14 +141,14 @@ def duration_against_lash(sweep: EventsSweep, ax: Axes | None = None, *, system:
             ax.fill_between(
                 lash, np.degrees(middle - doubt), np.degrees(middle + doubt), color="0.85", zorder=0
             )
-    _against_lash(ax, "duration [crank deg], band: k = 2", system)
+    _against_lash(ax, "duration [crank deg], band: k = 2", _what(sweep), system)
     return ax
 
 
 def overlap_against_lash(sweep: EventsSweep, ax: Axes | None = None, *, system: str) -> Axes:
     """Draw the overlap of the middle cylinder against lash, at every checking lift at the valve."""
     ax = new_axes(ax)
-    lash = np.asarray(from_si(sweep.lashes, "length", system))
+    lash = np.asarray(from_si(sweep.lashes, "length", system, difference=True))
     checks = [number for number, (_, at) in enumerate(sweep.checks) if at == "valve"]
     for (style, width), check in zip(_STYLES, checks, strict=False):
         lift = sweep.checks[check][0]
@@ -153,12 +158,16 @@ def overlap_against_lash(sweep: EventsSweep, ax: Axes | None = None, *, system: 
         ax.plot(lash, np.degrees(middle), color=INK, linestyle=style, linewidth=width, label=label)
         ax.fill_between(lash, np.degrees(middle - doubt), np.degrees(middle + doubt), color="0.85", zorder=0)
     ax.axhline(0, color=GRAY, linewidth=0.9)
-    _against_lash(ax, "overlap [crank deg], band: k = 2", system)
+    _against_lash(ax, "overlap [crank deg], band: k = 2", _what(sweep), system)
     return ax
 
 
-def _against_lash(ax: Axes, along: str, system: str) -> None:
-    ax.set_xlabel(f"lash [{display_unit('length', system)}]", fontsize=BODY)
+def _what(sweep: EventsSweep) -> str:
+    return "change of each valve's lash" if sweep.changed else "lash"
+
+
+def _against_lash(ax: Axes, along: str, what: str, system: str) -> None:
+    ax.set_xlabel(f"{what} [{display_unit('length', system)}]", fontsize=BODY)
     ax.set_ylabel(along, fontsize=BODY)
     handles, _ = ax.get_legend_handles_labels()
     if len(handles) > 1 or isinstance(handles[0] if handles else None, Line2D):

@@ -23,7 +23,7 @@ from valvetrain.parts.train import Train
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
 from valvetrain.setup.setup import Column, Setup
 
-__all__ = ["LashGrowth", "base_ratio", "hot_lash", "lash_growth_study"]
+__all__ = ["LashGrowth", "base_ratio", "growth_words", "hot_lash", "lash_growth_study"]
 
 
 @dataclass(frozen=True)
@@ -35,12 +35,14 @@ class LashGrowth:
         source: per valve "measured pair", "expansion path", "construction" or "".
         parts: per valve (stretch, signed part of the growth [m]) of an expansion path; else empty.
         missing: per valve what an expansion path still lacks, where the sheet begins to describe one.
+        roleless: True where a measured pair names no role and so stands for valves of both.
     """
 
     growth: Column
     source: tuple[str, ...]
     parts: tuple[tuple[tuple[str, float], ...], ...]
     missing: tuple[tuple[str, ...], ...]
+    roleless: bool
 
 
 def lash_growth_study(setup: Setup, columns: Mapping[str, Column]) -> LashGrowth:
@@ -70,7 +72,8 @@ def lash_growth_study(setup: Setup, columns: Mapping[str, Column]) -> LashGrowth
         parts.append(growth.contributions if growth is not None else ())
         missing.append(lacks if source != "measured pair" else ())
         where.append("" if growth is None else f"[hot] or [thermal], {source}")
-    return LashGrowth(Column(value, doubt, tuple(where)), tuple(sources), tuple(parts), tuple(missing))
+    growth_column = Column(value, doubt, tuple(where))
+    return LashGrowth(growth_column, tuple(sources), tuple(parts), tuple(missing), _roleless(setup, sources))
 
 
 def base_ratio(rows: Mapping[str, FloatArray], at_pushrod: FloatArray) -> FloatArray:
@@ -80,22 +83,54 @@ def base_ratio(rows: Mapping[str, FloatArray], at_pushrod: FloatArray) -> FloatA
     return np.where(np.isnan(ratio), rows["rocker.nominal_ratio"], ratio)
 
 
-def hot_lash(setup: Setup, columns: Mapping[str, Column], lash: Quantity) -> Quantity:
-    """Lash along the stem with the engine hot; NaN where it, or the state in which it was set, is not known.
+def hot_lash(setup: Setup, growth: LashGrowth, lash: Quantity) -> Quantity:
+    """Lash along the stem with the engine hot; NaN where its growth, or the state as set, is not known.
 
     Args:
         setup: the engine.
-        columns: of the linkage and the lash.
+        growth: of its lashes.
         lash: as set, along the stem.
     """
-    growth = lash_growth_study(setup, columns).growth
-    cold = np.array([train.lash.state == "cold" for train in setup.trains])
+    states = np.array([train.lash.state or "" for train in setup.trains])
+    grown = np.where(states == "hot", 0.0, np.where(states == "cold", growth.growth.value, np.nan))
+    doubt = np.where(states == "hot", 0.0, growth.growth.uncertainty)
     return Quantity(
         "length",
-        np.where(cold, lash.value + growth.value, np.nan),
-        np.where(cold, np.hypot(lash.uncertainty, growth.uncertainty), np.nan),
-        {**lash.contributions, "growth": growth.uncertainty},
+        lash.value + grown,
+        np.where(np.isnan(grown), np.nan, np.hypot(lash.uncertainty, doubt)),
+        {**lash.contributions, "growth": doubt},
     )
+
+
+def growth_words(growth: LashGrowth) -> list[str]:
+    """Say what is lacking for the lash to be known cold and hot, and which pair counts for both roles."""
+    words = []
+    if np.isnan(growth.growth.value).all():
+        lacks = sorted({key for each in growth.missing for key in each})
+        text = (
+            f"its path still lacks {', '.join(lacks)}"
+            if lacks
+            else "give a measured pair (cold_lash and hot_lash in [hot]), the expansion path, or the "
+            "construction in [thermal]"
+        )
+        words.append(f"Cold and hot: not known how far the lash grows; {text}.")
+    if growth.roleless:
+        words.append(
+            "The measured pair in [hot] names no role and counts for both: an exhaust valve grows otherwise "
+            "than an intake valve. Measure one of each, as [hot.intake] and [hot.exhaust]."
+        )
+    return words
+
+
+def _roleless(setup: Setup, sources: list[str]) -> bool:
+    """Whether one pair of lashes, measured at some valve, counts for both roles."""
+    paired = [
+        (train.role, train.hot.cold_lash)
+        for train, source in zip(setup.trains, sources, strict=True)
+        if source == "measured pair"
+    ]
+    of_each = {role: {pair for own, pair in paired if own == role} for role in ("intake", "exhaust")}
+    return bool(of_each["intake"] & of_each["exhaust"])
 
 
 def _pair(train: Train, ratio: float) -> Growth | None:

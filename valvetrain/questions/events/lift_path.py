@@ -9,6 +9,7 @@ from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.rocker.linkage import pad_drop
 from valvetrain.mechanics.rocker.pad_side import valve_lift
 from valvetrain.parts.lobe_curve import lobe_curve
+from valvetrain.questions.events.cam_position import centerlines
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
 from valvetrain.setup.linkage_columns import linkage_columns
 from valvetrain.setup.setup import Setup
@@ -68,17 +69,6 @@ def lift_path_study(setup: Setup, samples: int = 1441) -> LiftPathResult:
 
 def _centers(setup: Setup) -> FloatArray:
     """Crank angle of every lobe's center after the top dead center of the overlap."""
-    cam = setup.cam
-    both = None if cam.lobe_separation is None else 2 * cam.lobe_separation.value
-    intake = None if cam.intake_centerline is None else cam.intake_centerline.value
-    exhaust = None if cam.exhaust_centerline is None else cam.exhaust_centerline.value
-    # Separation is counted in cam degrees, centerlines in crank degrees.
-    if intake is None and both is not None and exhaust is not None:
-        intake = both - exhaust
-    if exhaust is None and both is not None and cam.intake_centerline is not None:
-        exhaust = both - cam.intake_centerline.value
-    center = {
-        "intake": np.nan if intake is None else intake,
-        "exhaust": np.nan if exhaust is None else -exhaust,
-    }
-    return np.array([center[role] for role in setup.roles])
+    curves = [lobe_curve(train.lobe) for train in setup.trains]
+    sign = np.array([1.0 if role == "intake" else -1.0 for role in setup.roles])
+    return np.asarray(sign * centerlines(setup, curves).value)

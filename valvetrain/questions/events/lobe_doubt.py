@@ -1,7 +1,6 @@
-"""Where each lobe's center is, and how sure its flanks are, as columns of the studies."""
+"""How sure the flanks of each lobe are, as columns of the studies."""
 
 from dataclasses import dataclass
-from math import pi
 
 import numpy as np
 
@@ -21,7 +20,6 @@ __all__ = [
     "FLANKS",
     "FlankDoubt",
     "area_doubts",
-    "centerlines",
     "flank_doubts",
     "lift_doubt",
     "slope_doubts",
@@ -43,31 +41,6 @@ class FlankDoubt:
 
     lift: dict[str, Column]
     angle: dict[str, Column]
-
-
-def centerlines(setup: Setup, curves: list[LiftCurve | None]) -> Column:
-    """Return the crank angle of every lobe's center: intake after, exhaust before top dead center.
-
-    As written in [cam]; else through the lobe separation from the other role's; else from the opening and
-    closing angles of the card itself, whose own doubt then is that of the events.
-    """
-    cam, count = setup.cam, len(setup.trains)
-    center, doubt, source = np.full(count, np.nan), np.zeros(count), [""] * count
-    for index, (train, curve) in enumerate(zip(setup.trains, curves, strict=True)):
-        role = train.role
-        own = cam.intake_centerline if role == "intake" else cam.exhaust_centerline
-        other = cam.exhaust_centerline if role == "intake" else cam.intake_centerline
-        if own is not None:
-            center[index], doubt[index], source[index] = own.value, own.uncertainty, own.source
-        elif other is not None and cam.lobe_separation is not None:
-            # Separation is counted in cam degrees, centerlines in crank degrees.
-            center[index] = 2 * cam.lobe_separation.value - other.value
-            doubt[index] = np.hypot(2 * cam.lobe_separation.uncertainty, other.uncertainty)
-            source[index] = f"{cam.lobe_separation.source}, {other.source}"
-        elif curve is not None and curve.source == "card" and len(train.lobe.events) >= 2:
-            center[index] = 2 * curve.center if role == "intake" else pi - 2 * curve.center
-            source[index] = train.lobe.events[0].opens.source if train.lobe.events[0].opens else ""
-    return Column(center, doubt, tuple(source))
 
 
 def flank_doubts(setup: Setup, curves: list[LiftCurve | None], level: FloatArray) -> FlankDoubt:

@@ -25,10 +25,10 @@ def _study(setup: "Setup", results: Mapping[str, Any], **options: Any) -> "Event
 
 
 def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Check]":
-    from valvetrain.questions.events.checks import lash_checks
+    from valvetrain.questions.events.checks import cam_checks, lash_checks
     from valvetrain.questions.events.lash_found import lash_study
 
-    return lash_checks(setup, lash_study(setup), system)
+    return [*lash_checks(setup, lash_study(setup), system), *cam_checks(setup, results["events"].wheel)]
 
 
 def _prepare(
@@ -36,6 +36,8 @@ def _prepare(
     checking_lift: tuple[str, ...],
     checked_at: str | None,
     lash: str | None,
+    lash_change: str | None,
+    cam: str,
     picture: str | None,
 ) -> dict[str, Any]:
     """Read checking lifts and lashes; what a checking lift means is never assumed."""
@@ -46,7 +48,9 @@ def _prepare(
             "--checking-lift and --at: give both or neither. A checking lift means nothing without where it "
             "is read, at the tappet or at the valve."
         )
-    options: dict[str, Any] = {"with_hot": True}
+    if lash is not None and lash_change is not None:
+        raise Refused("--lash and --lash-change: give one of them.")
+    options: dict[str, Any] = {"with_hot": True, "cam": cam}
     system = setup.units
     if checking_lift:
         lifts = [
@@ -61,24 +65,28 @@ def _prepare(
         options["checks"] = tuple((lift, checked_at) for lift in dict.fromkeys(lifts))
     if lash is not None:
         options["lashes"] = several_lengths(lash, "--lash", system, 0.0, WIDEST_LASH)
+    if lash_change is not None:
+        options["lashes"] = several_lengths(lash_change, "--lash-change", system, -WIDEST_LASH, WIDEST_LASH)
+        options["changed"] = True
     if picture is None and len(options.get("lashes", ())) > 1:
         picture = "lash"
     if picture == "lash" and len(options.get("lashes", ())) < 2:
-        raise Refused("--picture lash: needs a range of lashes, such as --lash 0.012:0.024:0.002.")
+        raise Refused("--picture lash: needs a range of lashes, such as --lash-change -0.004:0.004:0.002.")
     return options | ({"picture": picture} if picture is not None else {})
 
 
 def _report_options(setup: "Setup") -> dict[str, Any]:
-    """Hot as well, and the lashes within the usual tuning window of those set, in steps that a feeler has."""
+    """Hot as well, and the usual tuning window about each valve's own lash, in steps that a feeler has."""
     import numpy as np
 
-    step, around = (0.002 * 0.0254, 0.004 * 0.0254) if setup.units == "inch" else (0.05e-3, 0.1e-3)
-    lash = setup.column("lash", "lash").value
-    if np.isnan(lash).all():
+    step = 0.002 * 0.0254 if setup.units == "inch" else 0.05e-3
+    if np.isnan(setup.column("lash", "lash").value).all():
         return {"with_hot": True}
-    first = max(np.floor((np.nanmin(lash) - around) / step + 1e-6), 0.0)
-    last = min(np.ceil((np.nanmax(lash) + around) / step - 1e-6), WIDEST_LASH / step)
-    return {"with_hot": True, "lashes": tuple(float(each) for each in np.arange(first, last + 0.5) * step)}
+    return {
+        "with_hot": True,
+        "lashes": tuple(float(each) for each in np.arange(-2, 2.5) * step),
+        "changed": True,
+    }
 
 
 def _tables(result: "EventsAnswer", checks: "list[Check]", system: str) -> "Iterable[Block]":
@@ -124,6 +132,18 @@ QUESTION = Question(
             "lash",
             "Another lash at every valve, or a range FIRST:LAST:STEP such as 0.012:0.024:0.002.",
             metavar="LASH",
+        ),
+        Option(
+            "lash-change",
+            "Each valve's own lash changed by so much, such as -0.004, or by a range FIRST:LAST:STEP.",
+            metavar="CHANGE",
+        ),
+        Option(
+            "cam",
+            "Where the cam stands: as the degree wheel found it, where it was read, or as on its card.",
+            kind="choice",
+            choices=("wheel", "card"),
+            default="wheel",
         ),
         Option(
             "picture",

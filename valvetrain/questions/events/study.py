@@ -6,7 +6,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from valvetrain.answers.output import dimensions, output
+from valvetrain.answers.over_valves import summed
 from valvetrain.answers.quantity import Quantity, computed
+from valvetrain.answers.simulation import simulation
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.cam.event_placement import Role, lobe_separation, overlap, placed_events
 from valvetrain.mechanics.cam.events import area_under_lift, crossings
@@ -18,7 +20,8 @@ from valvetrain.mechanics.rocker.linkage import (
     tappet_lift_at_pad_drop,
 )
 from valvetrain.parts.lobe_curve import lobe_curve
-from valvetrain.questions.events.lobe_doubt import ANGLES, FLANKS, area_doubts, centerlines, flank_doubts
+from valvetrain.questions.events.cam_position import centerlines
+from valvetrain.questions.events.lobe_doubt import ANGLES, FLANKS, area_doubts, flank_doubts
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
 from valvetrain.setup.linkage_columns import linkage_columns
 from valvetrain.setup.setup import Column, Setup
@@ -153,7 +156,10 @@ def events_study(
         lambda moved: event_quantities(moved, inputs, checking_lift, checked_at),
         columns,
         dimensions(EventsResult),
+        apart=("overlap", "separation"),
     )
+    if simulation() is None:
+        quantities |= _of_cylinders(quantities, inputs, columns)
     return EventsResult(
         valves=setup.valves,
         roles=setup.roles,
@@ -164,6 +170,24 @@ def events_study(
         absent=tuple(bool(each) for each in wanted >= top),
         **quantities,
     )
+
+
+def _of_cylinders(
+    found: Mapping[str, Quantity], inputs: EventsInputs, columns: Mapping[str, Column]
+) -> dict[str, Quantity]:
+    """Overlap and separation of each cylinder with the doubt of its valves' events."""
+    shape = (len(inputs.cylinders), len(inputs.curves))
+    first, last, middle = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    for row, (_, into, out) in enumerate(inputs.cylinders):
+        if not into or not out:
+            continue
+        first[row, into[int(np.argmax(found["opens"].value[into]))]] = 1.0
+        last[row, out[int(np.argmax(found["closes"].value[out]))]] = 1.0
+        middle[row, into], middle[row, out] = 0.5 / len(into), 0.5 / len(out)
+    return {
+        "overlap": summed(found["overlap"], ((found["opens"], first), (found["closes"], last)), columns),
+        "separation": summed(found["separation"], ((found["centerline"], middle),), columns),
+    }
 
 
 def _levels(

@@ -8,13 +8,16 @@ import numpy as np
 
 from valvetrain.answers.table import Block, Sentence, Table, bare, columns, valve_table, verdicts_of
 from valvetrain.answers.verdict import Check
+from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.questions.events.answer import EventsAnswer
+from valvetrain.questions.events.checks import cam_move
+from valvetrain.questions.events.lash_growth import growth_words
 from valvetrain.questions.events.lash_sweep import EventsSweep
 from valvetrain.questions.events.study import EventsResult
 from valvetrain.questions.events.wheel import WheelResult
-from valvetrain.setup.units import display_unit, from_si, shown
+from valvetrain.setup.units import display_unit, from_si, shown, shown_spread
 
-__all__ = ["cam_move", "case_in_words", "events_tables"]
+__all__ = ["case_in_words", "events_tables"]
 
 
 def case_in_words(lift: float, at: str, system: str) -> str:
@@ -33,12 +36,25 @@ def events_tables(answer: EventsAnswer, checks: list[Check], system: str) -> Ite
     if answer.hot is not None and (answer.hot.checked_at == "valve"):  # the tappet knows no lash
         yield from _hot(answer.hot, system)
     yield from _notes(answer)
+    if any(at == "valve" for _, at in _cases(answer)):
+        for words in growth_words(answer.growth):
+            yield Sentence(words)
     if answer.sweep is not None:
         for number, (_, at) in enumerate(answer.sweep.checks):
             if at == "valve":
                 yield from _sweep(answer.sweep, number, system)
     if answer.wheel is not None:
         yield from _wheel(answer.wheel, system)
+        yield Sentence(
+            "Events are for the cam as the degree wheel found it; --cam card asks for it as on its card."
+            if answer.cam_position == "wheel"
+            else "Events are for the cam as on its card, not as the degree wheel found it."
+        )
+
+
+def _cases(answer: EventsAnswer) -> list[tuple[float, str]]:
+    """Return the checking lifts asked for."""
+    return [(each.checking_lift, each.checked_at) for each in (answer, *answer.more)]
 
 
 def _case(result: EventsResult, verdicts: tuple[str, ...], system: str) -> Iterator[Block]:
@@ -56,10 +72,9 @@ def _case(result: EventsResult, verdicts: tuple[str, ...], system: str) -> Itera
         ("Overlap", result.overlap, "crank deg"),
         ("Lobe separation", result.separation, "cam deg"),
     ):
-        written = [
-            shown(float(value), "angle", system, float(doubt)).removesuffix(" deg")
-            for value, doubt in zip(quantity.value, quantity.uncertainty, strict=True)
-        ]
+        written = _with_doubt(
+            quantity.value[:, np.newaxis], quantity.uncertainty[:, np.newaxis], "angle", system
+        )
         each = [f"cylinder {number} {text}" for number, text in zip(result.cylinders, written, strict=True)]
         if len(set(written)) == 1:
             each = [f"{written[0]} at every cylinder"]
@@ -124,44 +139,53 @@ def _difference(result: EventsResult, lift_off: EventsResult, system: str) -> It
 
 
 def _sweep(sweep: EventsSweep, number: int, system: str) -> Iterator[Block]:
-    """Say the events against lash: the middle valve of each role, and how far the valves differ."""
-
+    """Say the events against lash: the middle valve of each role, and the overlap of the middle cylinder."""
     lift, at = sweep.checks[number]
     length = display_unit("length", system)
-    across = []
+    lashes = [
+        f"{from_si(float(each), 'length', system, difference=True):+.{4 if system == 'inch' else 3}f}"
+        if sweep.changed
+        else bare(float(each), "length", system)
+        for each in sweep.lashes
+    ]
+    own_lash = "each valve's own lash changed" if sweep.changed else "against lash"
     for role in ("intake", "exhaust"):
         own = np.array([each == role for each in sweep.roles])
-        for name in ("opens", "closes", "duration", "max_lift"):
-            values = sweep.values[name][:, number][:, own]
-            doubts = sweep.uncertainties[name][:, number][:, own]
-            head = f"{role} {'lift' if name == 'max_lift' else name}"
-            across.append((head, "length" if name == "max_lift" else "angle", values, doubts))
-    across.append(
-        ("overlap", "angle", sweep.values["overlap"][:, number], sweep.uncertainties["overlap"][:, number])
-    )
-    rows = []
-    for row, lash in enumerate(sweep.lashes):
-        written = [bare(float(lash), "length", system)]
-        for _, dimension, values, doubts in across:
-            middle, doubt = _middle(values[row]), _middle(doubts[row])
-            text = shown(middle, dimension, system, doubt)
-            unit = display_unit(dimension, system)
-            written.append("none" if math.isnan(middle) else text.removesuffix(f" {unit}"))
-        rows.append(tuple(written))
-    last = ["spread"]
-    for _, dimension, values, _ in across:
-        known = values[~np.isnan(values).any(axis=1)]
-        spread = float(np.max(np.ptp(known, axis=1))) if known.size else math.nan
-        digits = 1 if dimension == "angle" else (4 if system == "inch" else 3)
-        written_spread = from_si(spread, dimension, system, difference=True)
-        last.append("" if math.isnan(spread) else f"{written_spread:.{digits}f}")
-    yield Table(
-        f"Against lash, {case_in_words(lift, at, system)}, the middle of each role's valves "
-        f"(lengths in {length}, angles in crank degrees)",
-        ("lash", *(head for head, *_ in across)),
-        tuple(rows),
-        tuple(last),
-    )
+        if not own.any():
+            continue
+        names = ("opens", "closes", "duration", "max_lift")
+        dimensions = ("angle", "angle", "angle", "length")
+        parts = [
+            _with_doubt(
+                sweep.values[name][:, number][:, own],
+                sweep.uncertainties[name][:, number][:, own],
+                dimension,
+                system,
+            )
+            for name, dimension in zip(names, dimensions, strict=True)
+        ]
+        if role == "intake":
+            both = sweep.values["overlap"][:, number], sweep.uncertainties["overlap"][:, number]
+            parts.append(_with_doubt(*both, "angle", system))
+        yield Table(
+            f"{role.capitalize()}, {own_lash}, {case_in_words(lift, at, system)}: the middle of its valves "
+            f"with +- (k = 2)\n(lengths in {length}, angles in crank degrees)",
+            ("change" if sweep.changed else "lash", "opens", "closes", "duration", "greatest lift")
+            + (("overlap",) if role == "intake" else ()),
+            tuple(zip(lashes, *parts, strict=True)),
+        )
+
+
+def _with_doubt(values: FloatArray, doubts: FloatArray, dimension: str, system: str) -> list[str]:
+    """Write the middle of each row with its expanded uncertainty."""
+    unit = display_unit(dimension, system)
+    written = []
+    for row, spread in zip(values, doubts, strict=True):
+        middle, doubt = _middle(row), _middle(spread)
+        text = shown(middle, dimension, system, doubt).removesuffix(f" {unit}")
+        known = "" if math.isnan(doubt) or doubt == 0 else " +-" + shown_spread(2 * doubt, dimension, system)
+        written.append("none" if math.isnan(middle) else text + known.removesuffix(f" {unit}"))
+    return written
 
 
 def _middle(values: Any) -> float:
@@ -196,24 +220,3 @@ def _wheel(wheel: WheelResult, system: str) -> Iterator[Block]:
         breaks=frozenset(breaks),
     )
     yield Sentence(cam_move(wheel))
-
-
-def cam_move(wheel: WheelResult) -> str:
-    """Say which way and how far to move the cam."""
-    if math.isnan(wheel.advance):
-        return "Cam: no centerline of the card is known; nothing to compare."
-    crank, doubt = math.degrees(wheel.advance), 2 * math.degrees(wheel.uncertainty)
-    if abs(crank) <= doubt:
-        text = f"Cam: agrees with the card within {doubt:.1f} crank degrees; leave it."
-    else:
-        way = "Advance" if crank > 0 else "Retard"
-        text = (
-            f"Cam: {way.lower()} it by {abs(crank):.1f} +-{doubt:.1f} crank degrees "
-            f"({abs(crank) / 2:.1f} cam degrees): its lobes come {'late' if crank > 0 else 'early'}."
-        )
-    if wheel.spread > max(wheel.advance * 0, math.radians(1.0), 3 * wheel.uncertainty):
-        text += (
-            f" The centerlines do not move together (one differs by {math.degrees(wheel.spread):.1f} crank "
-            "degrees): read that lobe again before moving the cam; it may stand wrong on the camshaft."
-        )
-    return text

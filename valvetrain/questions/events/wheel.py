@@ -9,7 +9,7 @@ from valvetrain.answers.output import output
 from valvetrain.mechanics.cam.event_placement import Role, centerline_from_placed, duration_from_placed
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.parts.wheel import WheelReading
-from valvetrain.questions.events.lobe_doubt import centerlines
+from valvetrain.questions.events.cam_position import as_on_card, card_centers
 from valvetrain.questions.events.study import EventsResult, events_study
 from valvetrain.setup.setup import Setup
 
@@ -90,7 +90,7 @@ def wheel_study(setup: Setup) -> WheelResult:
     for reading in setup.wheel:
         case = (reading.checking_lift.value, reading.checked_at)
         if case not in cases:
-            cases[case] = events_study(setup, *case)
+            cases[case] = events_study(as_on_card(setup), *case)
         compared.append(_compared(setup, reading, cases[case]))
     known = [each for each in compared if not np.isnan(each.centerline.value)]
     if not known:
@@ -135,7 +135,7 @@ def _compared(setup: Setup, reading: WheelReading, worked_out: EventsResult) -> 
     should_middle = float(centerline_from_placed(opens, closes, role))
     if own is None and np.isnan(should_middle):
         # Events unknown (no lobe described): the centerline of [cam] itself is what is left to compare.
-        column = centerlines(setup, [lobe_curve(each.lobe) for each in setup.trains])
+        column = card_centers(setup, [lobe_curve(each.lobe) for each in setup.trains])
         should_middle, middle_doubt = float(column.value[index]), float(column.uncertainty[index])
     return WheelComparison(
         reading,

@@ -40,14 +40,17 @@ class FitOutputs:
 
     def __init__(self, setup: Setup) -> None:
         """Take from the sheet what the fit does not infer."""
-        self.lift = lobe_lift(setup).value
+        lift = lobe_lift(setup)
+        self.lift, self.lift_doubt = lift.value, lift.uncertainty
         stem = setup.column("valve", "stem_diameter").value
         self.tip = 0.5 * stem - setup.column("valve", "tip_chamfer").value
         self.stand_angle = np.nan_to_num(setup.column("shaft", "stand_angle").value)
 
-    def __call__(self, columns: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
-        """Evaluate parameter columns [k, 1] or [k, n]; returns [k, n]."""
-        outputs = linkage_outputs(columns, self.lift)
+    def __call__(
+        self, columns: Mapping[str, FloatArray], lift: FloatArray | None = None
+    ) -> dict[str, FloatArray]:
+        """Evaluate parameter columns [k, 1] or [k, n]; returns [k, n]. `lift`: of the lobes, if not read."""
+        outputs = linkage_outputs(columns, self.lift if lift is None else lift)
         pattern = sweep(
             setback=columns["setback"],
             height=outputs["height"],
@@ -86,8 +89,12 @@ class FitDraws:
 def fit_draws(setup: Setup, fit: LinkageFit) -> FitDraws:
     """Draw from all answers of a fit; seeded."""
     vectors = fit.drawn(_SAMPLES, _SEED)
-    outputs = FitOutputs(setup)(fit.layout.columns(vectors))
+    function = FitOutputs(setup)
     shape = (_SAMPLES, len(setup.valves))
+    # What a lobe lifts was read apart from the linkage, and is as unsure as that reading.
+    half = np.random.default_rng(_SEED + 1).standard_normal((_SAMPLES // 2, len(setup.valves)))
+    lift = function.lift + function.lift_doubt * np.concatenate([half, -half])
+    outputs = function(fit.layout.columns(vectors), lift)
     return FitDraws(
         {name: np.broadcast_to(table, shape) for name, table in outputs.items()},
         vectors[:, fit.layout.place("height")],

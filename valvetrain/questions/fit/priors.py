@@ -50,8 +50,8 @@ SCATTER = {
     "setback_of_shaft": 0.25e-3,
     "tappet_setback_of_shaft": 0.25e-3,
     "setback_of_valve": 0.05e-3,
-    "pad_arm_of_valve": 0.04e-3,
-    "socket_arm_of_valve": 0.04e-3,
+    "pad_arm_of_valve": 0.03e-3,
+    "socket_arm_of_valve": 0.03e-3,
     "arm_angle_of_valve": math.radians(0.1),
 }
 """How far parts of one set and shafts of one engine differ [m, rad], standard deviation: our judgment."""

@@ -122,10 +122,13 @@ def gathered(setup: Setup, shared: Shared, bench: Sequence[BenchReading]) -> Gat
     lift = lobe_lift(setup).value
     rows = _Rows()
     spread = scatter_of(shared)
+    reference = setup.column("shaft", "reference_stem_height").uncertainty
 
     def doubt_of_all(parameter: str, valve: int, doubt: float) -> float:
         """A shared value read on one part: that part's own share is in the reading."""
         parts = [name for name, base in OWN.items() if base == parameter]
+        if parameter == "height":  # above a reference tip whose own height was read too
+            doubt = math.hypot(doubt, float(reference[valve]))
         own = [
             float(spread[name][shared.of[name][valve]]) if spread[name].ndim else float(spread[name])
             for name in parts

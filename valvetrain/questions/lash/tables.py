@@ -14,6 +14,7 @@ from valvetrain.answers.table import (
     verdicts_of,
 )
 from valvetrain.answers.verdict import Check
+from valvetrain.questions.events.lash_growth import growth_words
 from valvetrain.questions.lash.answer import LashAnswer, LashTrend
 from valvetrain.setup.units import shown, written_unit
 
@@ -99,15 +100,8 @@ def _growth(result: LashAnswer, system: str) -> Iterator[Block]:
             )
             if parts:
                 yield Sentence(f"Growth of {result.valves[index]}: {parts}.")
-        return
-    lacks = sorted({key for each in result.thermal.missing for key in each})
-    text = (
-        f"its path still lacks {', '.join(lacks)}"
-        if lacks
-        else "give a measured pair (cold_lash and hot_lash in [hot]), the expansion path, or the "
-        "construction in [thermal]"
-    )
-    yield Sentence(f"Cold and hot: not known how far the lash grows; {text}.")
+    for words in growth_words(result.thermal):
+        yield Sentence(words)
 
 
 def _one_a_role(result: LashAnswer) -> list[int]:

@@ -220,7 +220,9 @@ def pushrod_quantities(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
     ratio = rows["ratio at full lift"]
     by_spring = rows["open load"] * ratio / np.cos(swing.tappet_angle[..., -1])
     peak = np.where(np.isnan(rows["pushrod.peak_load"]), by_spring, rows["pushrod.peak_load"])
-    tube = tube_section(rows["pushrod.outside_diameter"], rows["pushrod.wall"])
+    # A wall drawn thicker than the radius is that of a solid rod; the sheet's own is refused when read.
+    outside = rows["pushrod.outside_diameter"]
+    tube = tube_section(outside, np.minimum(rows["pushrod.wall"], 0.5 * outside))
     modulus = rows["pushrod.elastic_modulus"]
     fails = column_load(
         tube.area,

@@ -17,7 +17,7 @@ _PAD_SIDE = ("shaft.setback", "shaft.height", "rocker.pad_arm", "rocker.pad_radi
 
 
 def rocker_checks(setup: Setup, result: RockerResult, system: str) -> list[Check]:
-    """Judge sweep width and the contact's distance from the tip's chamfer at every valve."""
+    """Judge sweep, its place on the tip, the height of the shaft and the tip at every valve."""
     cure = tuple(_cure(setup, result, index, system) for index in range(len(setup.valves)))
     return [
         *judged(
@@ -36,7 +36,69 @@ def rocker_checks(setup: Setup, result: RockerResult, system: str) -> list[Check
             cure=cure,
             system=system,
         ),
+        *_of_circular_pads(
+            result,
+            judged(
+                setup,
+                "sweep_over_least",
+                result.sweep_over_least,
+                needs=(*_PAD_SIDE, "valve.stem_height"),
+                cure=cure,
+                system=system,
+            ),
+        ),
+        *_of_circular_pads(
+            result,
+            judged(
+                setup,
+                "square_at",
+                result.square_at_lift_fraction,
+                needs=(*_PAD_SIDE, "valve.stem_height"),
+                cure=cure,
+                system=system,
+            ),
+        ),
+        *(
+            check
+            for check in judged(
+                setup,
+                "lift_lost",
+                result.lift_lost_share,
+                needs=("rocker.socket_arm",),
+                cure=cure,
+                system=system,
+            )
+            if check.verdict != "unmeasured"  # without the pushrod's side nobody can know it
+        ),
+        *_tip_checks(setup, result, system),
     ]
+
+
+def _of_circular_pads(result: RockerResult, checks: list[Check]) -> list[Check]:
+    """Leave out the valves whose pad was measured: least sweep and square arm are a circle's."""
+    if result.pads is None:
+        return checks
+    own = {
+        valve
+        for valve, known in zip(result.valves, np.isfinite(result.pads.values["sweep_width"]), strict=True)
+        if known
+    }
+    return [check for check in checks if check.valve not in own]
+
+
+def _tip_checks(setup: Setup, result: RockerResult, system: str) -> list[Check]:
+    """Judge stem heights against the middle of their role, where enough of the set was measured."""
+    off = result.tip_height
+    if np.isnan(off.value).all():
+        return []
+    cure = tuple(
+        f"Its tip stands {shown(abs(float(each)), 'length', system)} {'above' if each > 0 else 'below'} the "
+        "middle of its role: measure it again; if it holds, look for seat or valve work there."
+        for each in off.value
+    )
+    found = judged(setup, "tip_height", off, needs=("valve.stem_height",), cure=cure, system=system)
+    roles = {role for role in result.roles if np.isfinite(off.value[np.array(result.roles) == role]).any()}
+    return [check for check, role in zip(found, result.roles, strict=True) if role in roles]
 
 
 def stack_words(plan: ShaftPlan, system: str) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.rocker.kernel import PushrodSide, arm_swing
-from valvetrain.mechanics.rocker.sweep import sweep
+from valvetrain.mechanics.rocker.sweep import stand_shim_for_centered_sweep, sweep
 from valvetrain.setup.linkage_columns import height_over_tip
 
 __all__ = ["rocker_core"]
@@ -25,13 +25,15 @@ def rocker_core(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
     if not np.isnan(dial).all():
         gross = np.where(np.isnan(dial), gross, dial)
     net = np.maximum(gross - lash, 0.0)
-    swept = sweep(
-        setback=rows["shaft.setback"],
-        height=height,
-        pad_arm=rows["rocker.pad_arm"],
-        pad_radius=rows["rocker.pad_radius"],
-        net_lift=net,
-    )
+    pad = {
+        "setback": rows["shaft.setback"],
+        "height": height,
+        "pad_arm": rows["rocker.pad_arm"],
+        "pad_radius": rows["rocker.pad_radius"],
+        "net_lift": net,
+    }
+    swept = sweep(**pad)
+    centered = stand_shim_for_centered_sweep(**pad, stand_angle=np.nan_to_num(rows["shaft.stand_angle"]))
     tip = 0.5 * rows["valve.stem_diameter"] - rows["valve.tip_chamfer"]
     return {
         "gross_lift": gross,
@@ -41,6 +43,8 @@ def rocker_core(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         "sweep_share": swept.width / gross,
         "sweep_middle": swept.middle,
         "chamfer_distance": tip - np.maximum(np.abs(swept.least), np.abs(swept.greatest)),
+        "stand_shim_change_for_centered_sweep": centered,
+        "stand_shim_for_centered_sweep": rows["shaft.stand_shim"] + centered,
     }
 
 

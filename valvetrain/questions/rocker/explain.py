@@ -17,6 +17,7 @@ from valvetrain.questions.rocker.explain_linkage import (
     risen,
 )
 from valvetrain.questions.rocker.explain_pads import circular, of_circle
+from valvetrain.questions.rocker.tip_heights import role_middle
 from valvetrain.setup.setup import Setup
 
 __all__ = ["EXPLANATIONS"]
@@ -238,6 +239,41 @@ EXPLANATIONS = (
             "own derivation: the arm square to the stem at half lift; about L^2/(8 a)",
         )
     ),
+    Explanation(
+        "sweep_over_least",
+        "rocker",
+        "sweep width over the least that this arm and lift allow",
+        {"w": "rocker:sweep_width", "m": "rocker:least_sweep_width"},
+        (("sweep_over_least", "w/m"),),
+        "own definition: 1 at the best height of the shaft",
+        check="sweep_over_least",
+    ),
+    Explanation(
+        "tip_height",
+        "rocker",
+        "stem height less the middle of its role",
+        {
+            "s": "valve.stem_height",
+            "m": Plain(
+                "rocker",
+                "middle of the role's stem heights",
+                "length",
+                lambda setup, result, index: role_middle(setup, setup.roles[index]),
+            ),
+        },
+        (("tip_height", "s - m"),),
+        "own definition",
+        check="tip_height",
+    ),
+    Explanation(
+        "lift_lost_share",
+        "rocker",
+        "gross lift lost to the shaft's height, over gross lift",
+        {"d": "rocker:lift_lost_to_height", "G": "rocker:gross_lift"},
+        (("lift_lost_share", "d/G"),),
+        "own definition",
+        check="lift_lost",
+    ),
     of_circle(
         Explanation(
             "square_at_lift_fraction",
@@ -246,6 +282,7 @@ EXPLANATIONS = (
             {"r": "rocker.pad_radius", "h": "shaft.height", "L": "rocker:net_lift"},
             (("square_at_lift_fraction", "(r - h)/L"),),
             "own derivation: the pad's center is then level with the shaft",
+            check="square_at",
         )
     ),
     _shim(

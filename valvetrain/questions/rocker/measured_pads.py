@@ -19,7 +19,7 @@ from valvetrain.mechanics.rocker.pad_on_tip import closed_angle_on_tip, contact_
 from valvetrain.setup.linkage_columns import height_over_tip
 from valvetrain.setup.setup import Column, Setup
 
-__all__ = ["MeasuredPads", "measured_pads", "with_measured_pads"]
+__all__ = ["MeasuredPads", "measured_pads", "shares_followed", "with_measured_pads"]
 
 # Shares of net lift at which a rocker is followed; as in `rocker_path`.
 SHARES = np.linspace(0.0, 1.0, 41)
@@ -282,4 +282,21 @@ def with_measured_pads(quantities: Mapping[str, Quantity], pads: MeasuredPads | 
             low=None if was.low is None else np.where(new, np.nan, was.low),
             high=None if was.high is None else np.where(new, np.nan, was.high),
         )
+    return found
+
+
+def shares_followed(quantities: Mapping[str, Quantity], pads: MeasuredPads | None) -> dict[str, Quantity]:
+    """Let shares follow their parts at valves with a measured pad."""
+    found = dict(quantities)
+    if pads is None:
+        return found
+    own = np.isfinite(pads.values["sweep_width"])
+    for name, part, whole in (
+        ("sweep_over_least", "sweep_width", "least_sweep_width"),
+        ("lift_lost_share", "lift_lost_to_height", "gross_lift"),
+    ):
+        was = found[name]
+        with np.errstate(invalid="ignore"):
+            value = np.where(own, found[part].value / found[whole].value, was.value)
+        found[name] = replace(was, value=value)
     return found

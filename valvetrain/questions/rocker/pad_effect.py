@@ -9,7 +9,7 @@ from valvetrain.answers.output import output
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
 from valvetrain.mechanics.rocker.linkage import ClosedPosition, pad_drop
 from valvetrain.mechanics.rocker.stand_shims import shimmed
-from valvetrain.mechanics.rocker.sweep import lift_fraction_at_square_arm, sweep
+from valvetrain.mechanics.rocker.sweep import least_sweep_width, lift_fraction_at_square_arm, sweep
 from valvetrain.mechanics.rocker.tip_change import tip_raised
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage
 from valvetrain.setup.linkage_columns import height_over_tip
@@ -48,6 +48,7 @@ class Effect:
     chamfer_distance: FloatArray = output(
         "length", "least distance from the contact to the chamfer afterward"
     )
+    over_least: FloatArray = output("ratio", "sweep over the least that arm and lift allow", key="")
     square_at: FloatArray = output(
         "fraction", "lift fraction at which the arm is then square to the stem", key=""
     )
@@ -109,6 +110,7 @@ def effect(side: PadSide, *, stand_shim: ArrayLike = 0.0, tip_rise: ArrayLike = 
         sweep_share=swept.width / gross,
         sweep_middle=swept.middle,
         chamfer_distance=side.tip_radius - edge,
+        over_least=swept.width / least_sweep_width(pad_arm=arm, lift=net),
         square_at=lift_fraction_at_square_arm(height=height, pad_radius=radius, net_lift=net),
         middle_moved=swept.middle - now.middle,
         lift_gain=gain,

@@ -159,10 +159,18 @@ def _outside(setup: Setup, every: Effect, valves: list[int], square_at: float | 
     """Whether any of the valves is outside its limits, for every choice."""
     if square_at is not None:
         return np.ones(len(every.sweep_share), bool)
-    limit, edge = setup.limits["sweep_width"], setup.limits["contact_on_tip"]
-    share, left = every.sweep_share[:, valves], every.chamfer_distance[:, valves]
+    edge = setup.limits["contact_on_tip"]
+    left = every.chamfer_distance[:, valves]
+    outside = left < edge.low
     with np.errstate(invalid="ignore"):
-        return np.asarray(((share > limit.high) | (left < edge.low)).any(axis=1))
+        for name, values in (
+            ("sweep_width", every.sweep_share),
+            ("sweep_over_least", every.over_least),
+            ("square_at", every.square_at),
+        ):
+            limit, own = setup.limits[name], values[:, valves]
+            outside = outside | (own > limit.high) | (own < limit.low)
+        return np.asarray(outside.any(axis=1))
 
 
 def _best(

@@ -23,9 +23,15 @@ from valvetrain.mechanics.rocker.sweep import (
 )
 from valvetrain.questions.rocker.core import rocker_core
 from valvetrain.questions.rocker.linkage_inputs import closed_linkage, lash_at_valve
-from valvetrain.questions.rocker.measured_pads import MeasuredPads, measured_pads, with_measured_pads
+from valvetrain.questions.rocker.measured_pads import (
+    MeasuredPads,
+    measured_pads,
+    shares_followed,
+    with_measured_pads,
+)
 from valvetrain.questions.rocker.pad_effect import PadSide, pad_side_of
 from valvetrain.questions.rocker.stand_plan import StandPlan, stand_plan
+from valvetrain.questions.rocker.tip_heights import tip_heights
 from valvetrain.setup.linkage_columns import height_over_tip, linkage_columns
 from valvetrain.setup.setup import Setup
 
@@ -72,6 +78,9 @@ class RockerResult:
     least_sweep_width: Quantity = output(
         "length", "least sweep that this arm and lift allow", heading="least possible"
     )
+    sweep_over_least: Quantity = output(
+        "ratio", "sweep width over the least that this arm and lift allow", heading="over the least"
+    )
     square_at_lift_fraction: Quantity = output(
         "fraction", "fraction of net lift at which the arm is square to the stem", heading="arm square at"
     )
@@ -96,6 +105,12 @@ class RockerResult:
         "length",
         "gross lift that this rocker would gain at the height of its least sweep; unknown where the "
         "pushrod's side is",
+    )
+    lift_lost_share: Quantity = output("fraction", "that over gross lift")
+    tip_height: Quantity = output(
+        "length",
+        "stem height less the middle of its role; unknown where fewer than four of a role were measured",
+        heading="tip off its set",
     )
     square_at_wanted: float = output(
         "fraction", "lift fraction at which the arm is wanted square to the stem"
@@ -137,13 +152,14 @@ def rocker_study(setup: Setup, square_at: float | None = None) -> RockerResult:
     quantities = computed(
         lambda rows: rocker_quantities(rows, at_pushrod, fraction),
         inputs,
-        dimensions(RockerResult),
+        {name: each for name, each in dimensions(RockerResult).items() if name != "tip_height"},
         core=None if at_pushrod.any() else rocker_core,
     )
     rows = {key: column.value for key, column in inputs.items()}
     dial = ~np.isnan(rows["station.gross_lift"])
     pads = measured_pads(setup, inputs, quantities["lash"])
-    quantities = with_measured_pads(quantities, pads)
+    quantities = shares_followed(with_measured_pads(quantities, pads), pads)
+    quantities["tip_height"] = tip_heights(setup)
     linkage = ~np.isnan(quantities["ratio_at_opening"].value)
     sold, mean = inputs["rocker.nominal_ratio"].value, quantities["mean_ratio"]
     nominal = ~np.isnan(sold)
@@ -213,6 +229,7 @@ def rocker_quantities(
         lift_fraction=square_at,
     )
     wanted_change = np.where(np.isnan(swept.width), np.nan, wanted_change)
+    least = least_sweep_width(pad_arm=pad["pad_arm"], lift=net)
     at_best_height = pad_drop(shimmed(closed, least_change, stand_angle=stand_angle), lift[..., np.newaxis])
     fitted = rows["shaft.stand_shim"]
     return {
@@ -230,7 +247,8 @@ def rocker_quantities(
         "contact_closed": swept.at_opening,
         "contact_full": swept.at_full_lift,
         "chamfer_distance": tip - np.maximum(np.abs(swept.least), np.abs(swept.greatest)),
-        "least_sweep_width": least_sweep_width(pad_arm=pad["pad_arm"], lift=net),
+        "least_sweep_width": least,
+        "sweep_over_least": swept.width / least,
         "square_at_lift_fraction": lift_fraction_at_square_arm(
             height=height, pad_radius=pad["pad_radius"], net_lift=net
         ),
@@ -240,4 +258,5 @@ def rocker_quantities(
         "stand_shim_for_centered_sweep": fitted + centered_change,
         "stand_shim_change_for_square_at": wanted_change,
         "lift_lost_to_height": at_best_height[..., 0] - by_linkage,
+        "lift_lost_share": (at_best_height[..., 0] - by_linkage) / gross,
     }

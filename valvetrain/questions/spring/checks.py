@@ -80,7 +80,7 @@ def planned_verdicts(checks: list[Check], result: SpringResult) -> list[str]:
         for limit in SHIMMED:
             (low, high), quantity = limits[limit], getattr(result, f"{limit}_after")
             doubt = float(np.nan_to_num(quantity.uncertainty[index]))
-            own.add(decided(float(quantity.value[index]), doubt, low, high))
+            own.add(decided(float(quantity.value[index]), doubt, low, high, quantity.ends(index)))
         worst.append(next(each for each in ("out", "unmeasured", "unsure", "ok") if each in own))
     return worst
 

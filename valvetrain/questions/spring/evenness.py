@@ -18,8 +18,8 @@ def from_middle(height: FloatArray, roles: Sequence[str]) -> FloatArray:
         known = height[..., own]
         if np.all(np.isnan(known)):
             continue
-        # The middle of the set stays while one valve's reading is moved by its uncertainty.
-        deviation[..., own] = known - np.nanmedian(known.reshape(-1, known.shape[-1])[0])
+        middle = np.nanmedian(known, axis=-1, keepdims=True)
+        deviation[..., own] = known - middle
     return deviation
 
 

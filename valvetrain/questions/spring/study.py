@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from valvetrain.answers.over_valves import over_valves
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.parts.measured import Measured
@@ -249,7 +250,13 @@ def _quantities(
             "open_load_following": np.maximum(full - rows["spring.damper_friction"], 0.0),
         }
 
-    return computed(quantities, inputs, _DIMENSIONS)
+    found = computed(quantities, inputs, _DIMENSIONS, apart=("installed_height_deviation",))
+    found["installed_height_deviation"] = over_valves(
+        lambda heights: from_middle(heights, setup.roles),
+        found["installed_height"],
+        inputs["spring.installed_height"].source,
+    )
+    return found
 
 
 def _notes(setup: Setup, now: Mapping[str, Quantity], lift: Quantity) -> "frozenset[SpringNote]":

@@ -70,7 +70,8 @@ def wear_form(
             crown = 1 / crown_curvature(rows, form)
         slope = taper_slope(rows)
         flat = np.isinf(crown)
-        reach = np.where(flat, rows["contact.bore_offset"], slope * np.where(flat, 0.0, crown))
+        with np.errstate(over="ignore"):  # a face as good as flat
+            reach = np.where(flat, rows["contact.bore_offset"], slope * np.where(flat, 0.0, crown))
         middle = np.where(flat, 0.0, reach - rows["contact.bore_offset"])
         load = rows["spring.open_load"] * rows["ratio at full lift"]
         radius = rows["lobe.base_radius"] + rows["lobe lift"] + rows["acceleration at the nose"]

@@ -276,18 +276,32 @@ def _set_faults(found: list[BenchReading], shown_as: str, setup: Setup) -> list[
                     "Are the columns tappet_lift and value exchanged?",
                 )
             )
-        for near in (each for each in own if each.kind == "near_edge"):
-            for far in (each for each in own if each.kind == "far_edge"):
-                slack = 4.0 * math.hypot(near.value.uncertainty, far.value.uncertainty)
-                if near.value.value - far.value.value > slack:
-                    faults.append(
-                        Fault(
-                            f"{shown_as} lines {near.line} and {far.line}",
-                            "the near edge of the mark lies beyond the far one",
-                            "Are they exchanged? Near is toward the shaft; plus is away from it.",
-                        )
-                    )
+    bands = _bands(found)
+    crossed = [(near, far) for near, far in bands if _crossed(near, far)]
+    # One of many is a gross error of one edge, which the fit names; most are columns exchanged.
+    if 2 * len(crossed) > len(bands):
+        faults += [
+            Fault(
+                f"{shown_as} lines {near.line} and {far.line}",
+                "the near edge of the mark lies beyond the far one",
+                "Are they exchanged? Near is toward the shaft; plus is away from it.",
+            )
+            for near, far in crossed
+        ]
     return faults
+
+
+def _bands(found: list[BenchReading]) -> list[tuple[BenchReading, BenchReading]]:
+    """Near and far edges read on the same tip."""
+    edges = {kind: [each for each in found if each.kind == kind] for kind in ("near_edge", "far_edge")}
+    return [
+        (near, far) for near in edges["near_edge"] for far in edges["far_edge"] if near.valve == far.valve
+    ]
+
+
+def _crossed(near: BenchReading, far: BenchReading) -> bool:
+    slack = 4.0 * math.hypot(near.value.uncertainty, far.value.uncertainty)
+    return near.value.value - far.value.value > slack
 
 
 def _curveless(setup: Setup, valve: str) -> bool:

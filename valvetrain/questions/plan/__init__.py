@@ -1,0 +1,1 @@
+"""One joint plan for the whole engine, proved by asking again."""
