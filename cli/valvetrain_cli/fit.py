@@ -14,7 +14,6 @@ from valvetrain_cli.with_option import asked_with
 
 if TYPE_CHECKING:
     from valvetrain.questions.fit.study import FitResult
-    from valvetrain.setup.setup import Setup
 
 __all__ = ["command"]
 
@@ -23,7 +22,7 @@ HELP = """Infer the rocker's dimensions from what a shop can measure.
 READINGS is a CSV table, a row a reading, with the columns
 
 \b
-valve        name of the valve; "all" for a dimension
+valve        name of the valve; for a dimension also "all", or a shaft
 reading      what was read, see below
 value        the reading, as 0.231 or "0.231 +/- 0.001"
 tappet_lift  where a valve lift was read, off the base circle
@@ -90,6 +89,7 @@ def command(
     """Infer the rocker's dimensions."""
     # Threads cost more than they bring on matrices this small; read when numpy is first imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    from valvetrain.questions.fit.checks import fit_verdicts
     from valvetrain.questions.fit.study import fit_study
     from valvetrain.setup.faults import SheetError
     from valvetrain.setup.tables.readings import read_readings
@@ -122,15 +122,17 @@ def command(
 
         write_sheet(output, toml, table.name, setup, result, choice, system, force)
     if as_json:
-        from valvetrain_cli.fit_shown import fit_document
+        from valvetrain.questions.fit.document import fit_document
         from valvetrain_cli.json_out import print_document
 
         print_document("fit", str(sheet), fit_document(result, system), checks, (TURNING,), system)
     else:
-        from valvetrain_cli.fit_shown import print_fit
-        from valvetrain_cli.tables import print_cautions
+        from valvetrain.questions.fit.tables import fit_tables
+        from valvetrain_cli.drawing import draw, print_cautions
+        from valvetrain_cli.tables import print_to_do
 
-        print_fit(setup, result, checks, system)
+        draw(fit_tables(setup.title, result, checks, system))
+        print_to_do([check for check in checks if check.verdict != "unsure"], system)
         print_cautions((TURNING,))
     if output is not None:
         click.echo(f"Written: {output}", err=True)
@@ -184,21 +186,3 @@ def check_output(output: Path | None, toml: Path, force: bool) -> None:
         bad_input([f"{output}: exists already. Give a new folder, or --force to write into it."])
     if not output.resolve().parent.is_dir():
         bad_input([f"{output}: the folder {output.parent} does not exist. Make it first."])
-
-
-def fit_verdicts(setup: "Setup", result: "FitResult", system: str) -> list[Any]:
-    """Judge the sweep and its place on the tip by the posterior of all answers."""
-    from valvetrain.answers.verdict import judged
-
-    cure = ("Set the stand shim given above.",) * len(setup.valves)
-    return [
-        *judged(setup, "sweep_width", result.sweep_share, needs=(), cure=cure, system=system),
-        *judged(
-            setup,
-            "contact_on_tip",
-            result.chamfer_distance,
-            needs=("valve.stem_diameter", "valve.tip_chamfer"),
-            cure=cure,
-            system=system,
-        ),
-    ]

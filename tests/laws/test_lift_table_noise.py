@@ -138,3 +138,34 @@ def test_noise_alone_is_hardly_ever_called_a_spike():
     ]
     assert np.mean(told) <= 0.01
     assert not any(told[:40])
+
+
+@pytest.mark.parametrize("step", [2.0, 5.0])
+@pytest.mark.parametrize("ramp", [0.0, 0.3e-3])
+def test_a_base_circle_written_as_zeros_leaves_the_flank_its_doubt(step, ramp):
+    lengths = {"opening_ramp_length": np.radians(25), "closing_ramp_length": np.radians(25)} if ramp else {}
+    lobe = lift_curve_from_law(
+        LawLobe(
+            "cycloidal", 7e-3, np.radians(60), np.radians(60),
+            opening_ramp_height=ramp, closing_ramp_height=ramp, **lengths,
+        )
+    )  # fmt: skip
+    off = []
+    for seed in range(20):
+        angle = np.radians(np.arange(-180.0, 180.0, step))
+        true = lobe.lift(angle)
+        read = true + 10e-6 * np.random.default_rng(seed).standard_normal(angle.size)
+        curve = lift_curve_from_table(angle, np.where(true <= 0, 0.0, read), 10e-6)
+        for level in (0.05e-3, 0.2e-3, 1.27e-3):
+            events = crossings(curve, level)
+            for at in (float(events.opening), float(events.closing)):
+                off.append(float(curve.lift(at) - lobe.lift(at)) / float(curve.lift_doubt(at)))
+    assert np.sqrt(np.mean(np.square(off))) < 1.6
+    assert np.sqrt(np.mean(np.square(off))) > 0.4
+
+
+def test_an_exact_table_stays_exact():
+    lobe = lift_curve_from_law(LawLobe("cycloidal", 7e-3, np.radians(60), np.radians(60)))
+    angle = np.radians(np.arange(-180.0, 180.0, 1.0))
+    curve = lift_curve_from_table(angle, lobe.lift(angle), 10e-6)
+    assert float(np.max(np.abs(curve.lift(angle) - lobe.lift(angle)))) < 1e-6

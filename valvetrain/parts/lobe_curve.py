@@ -25,7 +25,7 @@ def lobe_curve(lobe: Lobe) -> LiftCurve | None:
     if lobe.table is not None:
         if not lobe.table.at_tappet:
             raise ValueError("the lift table is read at the valve and was not turned into tappet lift")
-        return _from_table(lobe.table.cam_angles, lobe.table.lifts)
+        return _from_table(lobe.table.cam_angles, lobe.table.lifts, lobe.table.lift_uncertainty)
     if lobe.law is not None:
         if lobe.lift is None or lobe.rise_angle is None:
             raise ValueError("a motion law needs lift and rise_angle")
@@ -47,8 +47,8 @@ def lobe_curve(lobe: Lobe) -> LiftCurve | None:
 
 
 @functools.lru_cache(maxsize=64)
-def _from_table(angles: tuple[float, ...], lifts: tuple[float, ...]) -> LiftCurve:
-    return lift_curve_from_table(angles, lifts)
+def _from_table(angles: tuple[float, ...], lifts: tuple[float, ...], reading: float) -> LiftCurve:
+    return lift_curve_from_table(angles, lifts, reading)
 
 
 @functools.lru_cache(maxsize=64)

@@ -73,7 +73,9 @@ def _jerk_block() -> FloatArray:
     return block
 
 
-def smoothed(position: FloatArray, lift: FloatArray, free: int, width: float) -> SmoothedTable:
+def smoothed(
+    position: FloatArray, lift: FloatArray, free: int, width: float, reading: float = 0.0
+) -> SmoothedTable:
     """Fit the lobe part of a table; outside of it the curve is 0.
 
     Args:
@@ -82,17 +84,18 @@ def smoothed(position: FloatArray, lift: FloatArray, free: int, width: float) ->
         lift: read there, less the base circle's [m], shape [n].
         free: number of B-splines whose support lies where the lobe may be.
         width: of a piece [cam rad].
+        reading: noise that the readings have at least [m].
     """
     inside = position < free + 5
     design, y = _design(position[inside], free), lift[inside]
-    first = _fitted(design, y, np.ones(free + 5), FIRST_FACTOR)
+    first = _fitted(design, y, np.ones(free + 5), FIRST_FACTOR, reading)
     padded = np.concatenate([np.zeros(5), first.coefficients, np.zeros(5)])
     windows = np.lib.stride_tricks.sliding_window_view(padded, 6)
     jerk = np.sum((windows @ _jerk_block()) * windows, axis=1)
     apart = np.subtract.outer(np.arange(free + 5.0), np.arange(free + 5.0)) * (width / REACH)
     kernel = np.exp(-0.5 * apart**2)
     around = kernel @ jerk / kernel.sum(axis=1)
-    return _fitted(design, y, 1.0 / (around / around.mean() + LEAST_JERK), DERIVATIVE_FACTOR)
+    return _fitted(design, y, 1.0 / (around / around.mean() + LEAST_JERK), DERIVATIVE_FACTOR, reading)
 
 
 def _design(position: FloatArray, free: int) -> FloatArray:
@@ -104,7 +107,9 @@ def _design(position: FloatArray, free: int) -> FloatArray:
     return design[:, 5:-5]
 
 
-def _fitted(design: FloatArray, y: FloatArray, weights: FloatArray, factor: float) -> SmoothedTable:
+def _fitted(
+    design: FloatArray, y: FloatArray, weights: FloatArray, factor: float, reading: float
+) -> SmoothedTable:
     """One pass, jerk squared weighed by `weights` at each piece, shape [free + 5]."""
     free = design.shape[1]
     penalty = np.zeros((free + 10, free + 10))
@@ -120,6 +125,7 @@ def _fitted(design: FloatArray, y: FloatArray, weights: FloatArray, factor: floa
     multiple = np.logspace(-10, 12, 221)[:, np.newaxis]
     denominator = 1 - roughness + multiple * roughness
     misfit = np.maximum(y @ y - np.sum(seen**2 / denominator, axis=1), 1e-18 * float(y @ y))
+    misfit = misfit + y.size * reading**2
     likelihood = y.size * np.log(misfit) + np.sum(np.log(denominator) - np.log(multiple), axis=1)
     best = int(np.argmin(likelihood))
     residual = y - design @ (vectors @ (seen / denominator[best]))
@@ -131,4 +137,5 @@ def _fitted(design: FloatArray, y: FloatArray, weights: FloatArray, factor: floa
     edges = _design(np.arange(free + 6.0), free) @ vectors
     doubt = np.sqrt(np.sum(edges**2 / denominator[best], axis=1))
     rounded = edges @ (seen / denominator[best] - seen / smoother)
+    noise = max(noise, reading)
     return SmoothedTable(vectors @ (seen / smoother), noise, y.size - freedom, doubt, rounded)

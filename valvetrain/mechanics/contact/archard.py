@@ -8,7 +8,7 @@ Archard (1953) (status: memory). The coefficient is uncertain by an order of mag
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
-from valvetrain.mechanics.input_guards import must_be_positive
+from valvetrain.mechanics.guards import positive
 
 __all__ = ["archard_depth", "coefficient_from_third_form", "lobe_wear_intensity", "relative_wear"]
 
@@ -28,7 +28,7 @@ def archard_depth(
         ValueError: hardness <= 0 or a negative coefficient.
     """
     k, h = np.asarray(coefficient, float), np.asarray(hardness, float)
-    must_be_positive("hardness", h, "Pa")
+    positive("hardness", h, "Pa", finite=False)
     if np.any(k < 0):
         raise ValueError("wear coefficient is negative: zero or more is allowed")
     return np.asarray(k * np.asarray(pressure, float) * np.asarray(sliding_distance, float) / h, float)

@@ -12,7 +12,7 @@ film, though the squeezed oil of the moment before still carries some. NaN in, N
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
-from valvetrain.mechanics.input_guards import must_be_positive
+from valvetrain.mechanics.guards import positive
 
 __all__ = [
     "FILM_REGIMES",
@@ -118,7 +118,7 @@ def lambda_ratio(film: ArrayLike, roughness_1: ArrayLike, roughness_2: ArrayLike
     combined = np.hypot(first, second)
     if np.any(first < 0) or np.any(second < 0):
         raise ValueError("roughness is negative: Rq is zero or more, in m")
-    must_be_positive("combined roughness", combined, "m")
+    positive("combined roughness", combined, "m", finite=False)
     return np.asarray(np.asarray(film, float) / combined, float)
 
 
@@ -175,9 +175,9 @@ def _groups(
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
     """Return U, G, E', and Rx and F with NaN where there is no contact."""
     eta, alpha, contact_modulus = (np.asarray(x, float) for x in (viscosity, pressure_viscosity, modulus))
-    must_be_positive("viscosity", eta, "Pa s")
-    must_be_positive("pressure-viscosity coefficient", alpha, "1/Pa")
-    must_be_positive("contact modulus", contact_modulus, "Pa")
+    positive("viscosity", eta, "Pa s", finite=False)
+    positive("pressure-viscosity coefficient", alpha, "1/Pa", finite=False)
+    positive("contact modulus", contact_modulus, "Pa", finite=False)
     radius, force = np.asarray(rolling_radius, float), np.asarray(load, float)
     radius = np.where(radius > 0, radius, np.nan)
     force = np.where(force > 0, force, np.nan)

@@ -8,7 +8,7 @@ length and b the half width. The 1.11 belongs to a Hertzian band; it is checked 
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
-from valvetrain.mechanics.input_guards import must_be_positive
+from valvetrain.mechanics.guards import positive
 
 __all__ = ["flash_temperature", "peclet_number", "thermal_effusivity"]
 
@@ -17,7 +17,7 @@ def thermal_effusivity(conductivity: ArrayLike, density: ArrayLike, heat_capacit
     """Thermal effusivity B = sqrt(k rho c) [W s^0.5/(m^2 K)] from k [W/(m K)], rho [kg/m^3], c [J/(kg K)]."""
     factors = [np.asarray(x, float) for x in (conductivity, density, heat_capacity)]
     for name, value in zip(("conductivity", "density", "heat capacity"), factors, strict=True):
-        must_be_positive(name, value, "(SI)")
+        positive(name, value, "(SI)", finite=False)
     return np.asarray(np.sqrt(factors[0] * factors[1] * factors[2]), float)
 
 
@@ -54,8 +54,8 @@ def flash_temperature(
         raise ValueError("coefficient of friction is negative: zero or more is allowed")
     first, second = np.asarray(speed_1, float), np.asarray(speed_2, float)
     b1, b2 = np.asarray(effusivity_1, float), np.asarray(effusivity_2, float)
-    must_be_positive("thermal effusivity", b1, "W s^0.5/(m^2 K)")
-    must_be_positive("thermal effusivity", b2, "W s^0.5/(m^2 K)")
+    positive("thermal effusivity", b1, "W s^0.5/(m^2 K)", finite=False)
+    positive("thermal effusivity", b2, "W s^0.5/(m^2 K)", finite=False)
     carried = b1 * np.sqrt(np.abs(first)) + b2 * np.sqrt(np.abs(second))
     # w/sqrt(2b) with w = pi b p/2, written so that a vanishing contact gives no rise.
     intensity = 0.5 * np.pi * np.asarray(pressure, float) * np.sqrt(b / 2)
@@ -67,5 +67,5 @@ def flash_temperature(
 def peclet_number(speed: ArrayLike, half_width: ArrayLike, diffusivity: ArrayLike) -> FloatArray:
     """Peclet number v b/(2 k) [1] of v [m/s], b [m] and the diffusivity k = conductivity/(rho c)."""
     kappa = np.asarray(diffusivity, float)
-    must_be_positive("thermal diffusivity", kappa, "m^2/s")
+    positive("thermal diffusivity", kappa, "m^2/s", finite=False)
     return np.asarray(np.abs(np.asarray(speed, float)) * np.asarray(half_width, float) / (2 * kappa), float)

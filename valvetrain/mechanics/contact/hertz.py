@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
-from valvetrain.mechanics.input_guards import first_marked, must_be_positive
+from valvetrain.mechanics.guards import first_marked, positive
 
 __all__ = [
     "CrownedContact",
@@ -106,7 +106,7 @@ def composite_modulus(
     compliance: Any = 0.0
     for modulus, poisson in ((modulus_1, poisson_1), (modulus_2, poisson_2)):
         young, ratio = np.asarray(modulus, float), np.asarray(poisson, float)
-        must_be_positive("Young's modulus", young, "Pa")
+        positive("Young's modulus", young, "Pa", finite=False)
         if np.any((ratio < 0) | (ratio > 0.5)):
             raise ValueError(
                 f"Poisson's ratio is {first_marked(ratio, (ratio < 0) | (ratio > 0.5))}: 0 to 0.5"
@@ -129,8 +129,8 @@ def line_contact(load: ArrayLike, radius: ArrayLike, length: ArrayLike, modulus:
     """
     force, radii = np.asarray(load, float), np.asarray(radius, float)
     lengths, contact_modulus = np.asarray(length, float), np.asarray(modulus, float)
-    must_be_positive("bearing length", lengths, "m")
-    must_be_positive("contact modulus", contact_modulus, "Pa")
+    positive("bearing length", lengths, "m", finite=False)
+    positive("contact modulus", contact_modulus, "Pa", finite=False)
     radii = np.where(radii > 0, radii, np.nan)
     force = np.where(force >= 0, force, np.nan)
     half_width = np.sqrt(4 * force * radii / (np.pi * lengths * contact_modulus))
@@ -174,7 +174,7 @@ def elliptical_contact(
     from scipy.special import ellipe
 
     force, contact_modulus = np.asarray(load, float), np.asarray(modulus, float)
-    must_be_positive("contact modulus", contact_modulus, "Pa")
+    positive("contact modulus", contact_modulus, "Pa", finite=False)
     first, second = np.asarray(curvature_1, float), np.asarray(curvature_2, float)
     least, most = np.minimum(first, second), np.maximum(first, second)
     least = np.where(least > 0, least, np.nan)
@@ -245,7 +245,7 @@ def crowned_tappet_on_lobe(
         raise ValueError("crown radius is 0 m: give the radius of the face, or inf for a flat one")
     if np.any(lobe == 0):
         raise ValueError("lobe radius of curvature is 0 m: a lobe with a sharp corner has no contact stress")
-    must_be_positive("lobe width", width, "m")
+    positive("lobe width", width, "m", finite=False)
     along, across = 1 / crown, 1 / lobe + 1 / crown
     ellipse = elliptical_contact(load, along, across, modulus)
     # On a nearly flat or hollow flank the crown's own direction is the more curved one.

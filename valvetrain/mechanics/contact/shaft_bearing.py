@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
-from valvetrain.mechanics.input_guards import must_be_positive, must_not_be_negative
+from valvetrain.mechanics.guards import not_negative, positive
 
 __all__ = [
     "GuideLoads",
@@ -77,8 +77,8 @@ def rocker_on_shaft(
         ValueError: a diameter or width <= 0.
     """
     size, width = np.asarray(diameter, float), np.asarray(bearing_width, float)
-    must_be_positive("shaft diameter", size, "m")
-    must_be_positive("bearing width", width, "m")
+    positive("shaft diameter", size, "m", finite=False)
+    positive("bearing width", width, "m", finite=False)
     x, y = np.asarray(force_x, float), np.asarray(force_y, float)
     load = np.hypot(x, y)
     pressure = load / (size * width)
@@ -136,10 +136,10 @@ def guide_loads(
         ValueError: a guide length or stem diameter <= 0, or the tip below the guide's end.
     """
     length, stem = np.asarray(guide_length, float), np.asarray(stem_diameter, float)
-    must_be_positive("guide length", length, "m")
-    must_be_positive("stem diameter", stem, "m")
+    positive("guide length", length, "m", finite=False)
+    positive("stem diameter", stem, "m", finite=False)
     above = np.asarray(tip_above_guide, float)
-    must_not_be_negative("tip above the guide", above, "m")
+    not_negative("tip above the guide", above, "m", finite=False)
     side, press = np.asarray(friction_force, float), np.asarray(tip_force, float)
     # Moments about the guide's outer end, y up: side acts `above` over it, the press at x = contact offset.
     couple = -side * above - press * np.asarray(contact_offset, float)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
-from valvetrain.mechanics.input_guards import must_be_positive, must_not_be_negative
+from valvetrain.mechanics.guards import not_negative, positive
 
 __all__ = [
     "FacePath",
@@ -104,10 +104,10 @@ def contact_path(
     crown, width, face = (np.asarray(x, float)[..., None] for x in (crown_radius, lobe_width, face_diameter))
     slope, offset = np.asarray(taper, float)[..., None], np.asarray(bore_offset, float)[..., None]
     for name, value in (("crown radius", crown), ("lobe width", width), ("face diameter", face)):
-        must_be_positive(name, value, "m")
+        positive(name, value, "m", finite=False)
     length, narrow = np.asarray(half_length, float), np.asarray(half_width, float)
-    must_not_be_negative("contact half length", length, "m")
-    must_not_be_negative("contact half width", narrow, "m")
+    not_negative("contact half length", length, "m", finite=False)
+    not_negative("contact half width", narrow, "m", finite=False)
     x = np.asarray(lift_rate, float)
 
     flat = np.isinf(crown)
@@ -173,12 +173,12 @@ def rotation_drive(
         ValueError: a negative friction or a lobe arm <= 0.
     """
     arm = np.asarray(lobe_arm, float)
-    must_be_positive("lobe radius plus lift", arm, "m")
+    positive("lobe radius plus lift", arm, "m", finite=False)
     mu, seat_mu, bore_mu = (
         np.asarray(value, float)[..., None] for value in (friction, seat_friction, bore_friction)
     )
     for value in (mu, seat_mu, bore_mu):
-        must_not_be_negative("coefficient of friction", value, "")
+        not_negative("coefficient of friction", value, "", finite=False)
     x, z = np.asarray(across, float), np.asarray(along, float)
     force = np.asarray(load, float)
     force = np.where(force > 0, force, 0.0)

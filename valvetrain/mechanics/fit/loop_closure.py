@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import floats, positive
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import floats, positive
 
 __all__ = [
     "FourBarAccelerations",

@@ -79,6 +79,17 @@ def linkage_outputs(parameters: Columns, lobe_lift: FloatArray) -> dict[str, Flo
     }
 
 
+class _Rows:
+    """Columns of some readings, cut when asked for."""
+
+    def __init__(self, columns: Columns, rows: NDArray[np.intp]) -> None:
+        self.columns, self.rows = columns, rows
+
+    def __getitem__(self, name: str) -> FloatArray:
+        one = self.columns[name]
+        return one if one.shape[1] == 1 else one[:, self.rows]
+
+
 class ReadingModel:
     """Predictions for one set of readings, as a function of the parameter vector."""
 
@@ -110,7 +121,7 @@ class ReadingModel:
         drop, needed = pad_drop_for(columns, self.lift, self.travel)
         needed, out = np.broadcast_to(needed, drop.shape), drop.copy()
         for kind, rows in self.kinds.items():
-            own = {name: one if one.shape[1] == 1 else one[:, rows] for name, one in columns.items()}
+            own = _Rows(columns, rows)
             if kind == "net_lift":
                 out[:, rows] = np.maximum(drop - lash, 0.0)[:, rows] + own["dial_zero"]
             elif kind == "gross_lift":

@@ -27,12 +27,13 @@ __all__ = [
 
 _CAUCHY = 2.0  # standard uncertainties at which the loss turns from square to logarithm
 _FALSE_ALARM = 0.01  # chance that a set of sound readings has one flagged
-_TOLERANCE = {"soft_l1": 1e-2, "cauchy": 1e-3, "linear": 1e-6}  # of the cost, each stage starts the next
+_TOLERANCE = {"soft_l1": 0.5, "cauchy": 0.05, "linear": 1e-3}  # of the cost, each stage starts the next
 _MOST_STEPS = 60
 _NEAR_HALF = 0.15  # of the lift
 _GROSS = 0.08  # share of readings grossly wrong, of which most are set aside
 _REACH = 6.0  # their spread, in standard uncertainties
 _ROUNDS = 4
+_STEADY = 0.02  # of a trust
 _LEAST_SHARE = 1e-3  # of a step
 
 
@@ -62,6 +63,8 @@ class Problem:
         self.model = ReadingModel(readings, layout)
         self.value, self.spread = np.asarray(readings.value, float), np.asarray(readings.uncertainty, float)
         edge = np.array([kind in ("near_edge", "far_edge") for kind in readings.kind])
+        empty = np.zeros(0)
+        self._last: tuple[FloatArray, FloatArray, FloatArray] = (empty, empty, empty)
         self.full_lift = float(np.max(np.nan_to_num(readings.tappet_lift())[edge], initial=0.0))
 
     def vector(self, state: FloatArray) -> FloatArray:
@@ -72,13 +75,19 @@ class Problem:
 
     def residuals(self, state: FloatArray) -> FloatArray:
         """(prediction - reading)/uncertainty, shape [m]."""
-        predicted = self.model.predicted(self.vector(state)[np.newaxis])[0]
-        return np.asarray((predicted - self.value) / self.spread)
+        if state is not self._last[0]:
+            predicted = self.model.predicted(self.vector(state)[np.newaxis])[0]
+            return np.asarray((predicted - self.value) / self.spread)
+        return self._last[1]
 
     def slopes(self, state: FloatArray) -> FloatArray:
         """Derivatives of the residuals, shape [m, free]."""
-        _, slopes = self.model.derivatives(self.vector(state))
-        return np.asarray(slopes[:, self.layout.free] @ self.layout.factor / self.spread[:, np.newaxis])
+        # One search ends where the next begins: what was found there is kept.
+        if state is not self._last[0]:
+            predicted, slopes = self.model.derivatives(self.vector(state))
+            scaled = slopes[:, self.layout.free] @ self.layout.factor / self.spread[:, np.newaxis]
+            self._last = (state, (predicted - self.value) / self.spread, scaled)
+        return self._last[2]
 
     def solved(self, state: FloatArray, trust: FloatArray | None, loss: str) -> FloatArray:
         """The most probable state from the readings, each by its trust (1: None); priors count in full.
@@ -107,7 +116,7 @@ class Problem:
             if lower > cost:
                 break
             gained, cost, state, residual = cost - lower, lower, trial, moved
-            if gained < _TOLERANCE[loss] * max(cost, 1.0):
+            if gained < _TOLERANCE[loss]:
                 break
         return state
 
@@ -174,7 +183,9 @@ def steady_solution(problem: Problem, state: FloatArray) -> Solution:
         used = fits
     trust = used.astype(float)
     for _ in range(_ROUNDS):
-        trust = np.where(used, _sound(standardized), 0.0)
+        before, trust = trust, np.where(used, _sound(standardized), 0.0)
+        if np.max(np.abs(trust - before)) < _STEADY:
+            break
         state = problem.solved(state, trust, "linear")
         residual, slopes = problem.residuals(state), problem.slopes(state)
         standardized = _standardized(residual, spread_of(slopes, trust)[1], trust)

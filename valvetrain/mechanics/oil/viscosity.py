@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
-from valvetrain.mechanics.input_guards import first_marked, must_be_positive
+from valvetrain.mechanics.guards import first_marked, positive
 
 __all__ = [
     "J300_EDITION",
@@ -149,7 +149,7 @@ def kinematic_viscosity(
     """
     kelvin, t1, t2 = (np.asarray(x, float) for x in (temperature, temperature_1, temperature_2))
     for value in (kelvin, t1, t2):
-        must_be_positive("temperature", value, "K")
+        positive("temperature", value, "K", finite=False)
     if np.any(t1 == t2):
         raise ValueError(
             f"both viscosities are given at {first_marked(t1 + 0 * t2, t1 == t2)} K: two temperatures are "
@@ -182,8 +182,8 @@ def viscosity_index(viscosity_40: ArrayLike, viscosity_100: ArrayLike) -> FloatA
         ValueError: a viscosity <= 0, or 40 degC not thicker than 100 degC.
     """
     thick, thin = np.asarray(viscosity_40, float), np.asarray(viscosity_100, float)
-    must_be_positive("kinematic viscosity", thick, "m^2/s")
-    must_be_positive("kinematic viscosity", thin, "m^2/s")
+    positive("kinematic viscosity", thick, "m^2/s", finite=False)
+    positive("kinematic viscosity", thin, "m^2/s", finite=False)
     if np.any(thick <= thin):
         raise ValueError("the oil is not thicker at 40 degC than at 100 degC: are the two mixed up?")
     u, y = thick / _CST, np.where(thin >= 2 * _CST, thin, np.nan) / _CST
@@ -230,8 +230,8 @@ def density_at(
 def dynamic_viscosity(kinematic: ArrayLike, density: ArrayLike) -> FloatArray:
     """Dynamic viscosity [Pa s] from the kinematic [m^2/s] and the density [kg/m^3] at one temperature."""
     nu, rho = np.asarray(kinematic, float), np.asarray(density, float)
-    must_be_positive("kinematic viscosity", nu, "m^2/s")
-    must_be_positive("density", rho, "kg/m^3")
+    positive("kinematic viscosity", nu, "m^2/s", finite=False)
+    positive("density", rho, "kg/m^3", finite=False)
     return np.asarray(nu * rho, float)
 
 
@@ -248,14 +248,14 @@ def pressure_viscosity_estimate(viscosity: ArrayLike) -> FloatArray:
         ValueError: viscosity <= 0.
     """
     eta = np.asarray(viscosity, float)
-    must_be_positive("viscosity", eta, "Pa s")
+    positive("viscosity", eta, "Pa s", finite=False)
     return np.asarray((0.6 + 0.965 * np.log10(np.where(eta >= 1e-3, eta, np.nan) * 1e3)) * 1e-8, float)
 
 
 def roelands_exponent(viscosity: ArrayLike, pressure_viscosity: ArrayLike) -> FloatArray:
     """Roelands' Z such that the slope at zero pressure is alpha: Z = alpha/(5.1e-9 (ln eta0 + 9.67))."""
     eta = np.asarray(viscosity, float)
-    must_be_positive("viscosity", eta, "Pa s")
+    positive("viscosity", eta, "Pa s", finite=False)
     return np.asarray(np.asarray(pressure_viscosity, float) / (5.1e-9 * (np.log(eta) + 9.67)), float)
 
 
@@ -271,7 +271,7 @@ def roelands_viscosity(pressure: ArrayLike, viscosity: ArrayLike, exponent: Arra
         ValueError: a negative pressure or viscosity <= 0.
     """
     p, eta = np.asarray(pressure, float), np.asarray(viscosity, float)
-    must_be_positive("viscosity", eta, "Pa s")
+    positive("viscosity", eta, "Pa s", finite=False)
     if np.any(p < 0):
         raise ValueError(f"pressure is {first_marked(p, p < 0)} Pa: zero or more is allowed")
     power = (1 + 5.1e-9 * p) ** np.asarray(exponent, float) - 1

@@ -8,8 +8,8 @@ The rocker itself does not turn: its pad stands at the lash. Derived.
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import floats, positive
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import floats, positive
 from valvetrain.mechanics.rocker.linkage import ClosedPosition, closed_position
 
 __all__ = ["adjusted", "exposure_change_for", "planar_length_at", "socket_at"]

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import not_negative, positive
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import not_negative, positive
 
 __all__ = [
     "END_FIXITY",

@@ -7,8 +7,8 @@ inch and more. Geometry of spheres; derived.
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import not_negative, positive
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import not_negative, positive
 
 __all__ = ["CONVENTIONS", "beyond_centers", "center_distance", "stated_length"]
 

@@ -18,8 +18,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import floats, positive, with_angle_axis
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import floats, positive, with_angle_axis
 from valvetrain.mechanics.rocker.kernel import PushrodSide, arm_swing, pad_fall
 from valvetrain.mechanics.rocker.pad_side import closed_pad_angle, pad_angle_at_pad_drop
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import floats, positive
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
+from valvetrain.mechanics.guards import floats, positive
 from valvetrain.mechanics.rocker.pad_outline import checked_outline, closed_angle_of_outline
 
 __all__ = ["TipContact", "closed_angle_on_tip", "contact_over_tip"]

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import floats
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
+from valvetrain.mechanics.guards import floats
 
 __all__ = [
     "LowestPoint",

@@ -11,8 +11,8 @@ shaft toward the stem; the shaft axis is at (-setback, height). The pad arm poin
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import floats, not_negative, positive
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import floats, not_negative, positive
 
 __all__ = [
     "closed_pad_angle",

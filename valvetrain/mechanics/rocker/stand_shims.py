@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import floats
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import floats
 from valvetrain.mechanics.rocker.linkage import (
     ClosedPosition,
     closed_position,

@@ -3,8 +3,8 @@
 Derived from `rocker_linkage`; every input of any broadcastable shape [...].
 """
 
-from valvetrain.mechanics.allowed import floats
 from valvetrain.mechanics.arrays import ArrayLike
+from valvetrain.mechanics.guards import floats
 from valvetrain.mechanics.rocker.linkage import (
     ClosedPosition,
     closed_position,

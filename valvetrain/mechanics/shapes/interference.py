@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 import shapely
 
-from valvetrain.mechanics.allowed import floats
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import floats
 
 __all__ = [
     "PartClearance",

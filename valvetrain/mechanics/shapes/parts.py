@@ -8,8 +8,8 @@ is; x from the stem axis, positive away from the shaft, y up from the tip.
 import numpy as np
 import shapely
 
-from valvetrain.mechanics.allowed import floats
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import floats
 from valvetrain.mechanics.shapes.interference import rectangle
 
 __all__ = ["retainer_box", "rocker_bar", "seal_box", "stand_box"]

@@ -7,8 +7,8 @@ different letters; the tests hold both against the column equation of Haringx so
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import positive
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import positive
 
 __all__ = ["END_SUPPORT", "buckling_deflection", "buckling_deflection_en", "stable_free_height"]
 

@@ -7,8 +7,8 @@ known k = G d^4/(16 Na (R1^2 + R2^2)(R1 + R2)) (Wahl, *Mechanical Springs*, memo
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import not_negative, positive
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
+from valvetrain.mechanics.guards import not_negative, positive
 
 __all__ = ["conical_compression", "conical_first_contact_load", "conical_rate"]
 

@@ -11,8 +11,8 @@ from types import MappingProxyType
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import positive
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
+from valvetrain.mechanics.guards import positive
 from valvetrain.mechanics.spring.helical import shear_stress
 
 __all__ = [

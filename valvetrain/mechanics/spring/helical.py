@@ -12,8 +12,8 @@ from types import MappingProxyType
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import not_negative, positive
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
+from valvetrain.mechanics.guards import not_negative, positive
 
 __all__ = [
     "COIL_ENDS",

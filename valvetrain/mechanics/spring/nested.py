@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import not_negative, positive
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
+from valvetrain.mechanics.guards import not_negative, positive
 
 __all__ = [
     "SetLoad",

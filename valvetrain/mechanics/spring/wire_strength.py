@@ -12,8 +12,8 @@ from types import MappingProxyType
 
 import numpy as np
 
-from valvetrain.mechanics.allowed import positive
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
+from valvetrain.mechanics.guards import positive
 
 __all__ = ["CONSTANT_SETS", "WIRE_MATERIALS", "WireConstants", "strength_in_range", "tensile_strength"]
 

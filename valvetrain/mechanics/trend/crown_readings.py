@@ -6,7 +6,7 @@ Closed forms (derived): the sagitta of a circle.
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
-from valvetrain.mechanics.input_guards import must_be_positive
+from valvetrain.mechanics.guards import positive
 
 __all__ = ["crown_radius_from_gaps", "crown_radius_from_sagitta", "crown_sagitta", "lobe_taper"]
 
@@ -25,7 +25,7 @@ def crown_radius_from_sagitta(sagitta: ArrayLike, span: ArrayLike) -> FloatArray
         ValueError: a span <= 0, or a sagitta beyond half the span.
     """
     rise, chord = np.asarray(sagitta, float), np.asarray(span, float)
-    must_be_positive("span", chord, "m")
+    positive("span", chord, "m", finite=False)
     if np.any(2 * np.abs(rise) > chord):
         raise ValueError("the crown's rise is more than half the span: are the two mixed up?")
     with np.errstate(divide="ignore"):
@@ -41,7 +41,7 @@ def crown_sagitta(radius: ArrayLike, span: ArrayLike) -> FloatArray:
         ValueError: a span <= 0, a radius of 0, or a span beyond twice the radius.
     """
     size, chord = np.asarray(radius, float), np.asarray(span, float)
-    must_be_positive("span", chord, "m")
+    positive("span", chord, "m", finite=False)
     if np.any(np.abs(size) < chord / 2):
         raise ValueError("crown radius is less than half the span")
     # R - sqrt(R^2 - c^2/4) without the loss of digits of the difference.
@@ -84,5 +84,5 @@ def lobe_taper(front_reading: ArrayLike, rear_reading: ArrayLike, distance: Arra
         ValueError: a distance <= 0.
     """
     apart = np.asarray(distance, float)
-    must_be_positive("distance between the readings", apart, "m")
+    positive("distance between the readings", apart, "m", finite=False)
     return np.asarray(np.arctan2(np.asarray(rear_reading, float) - np.asarray(front_reading, float), apart))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, FloatArray
-from valvetrain.mechanics.input_guards import must_be_positive
+from valvetrain.mechanics.guards import positive
 from valvetrain.mechanics.trend.wear import CANNOT_TELL, FALLING, RISING, STEADY
 
 __all__ = ["Diagnosis", "diagnoses", "next_inspection"]
@@ -120,8 +120,8 @@ def next_inspection(
         ValueError: a limit or interval <= 0.
     """
     end, usual = np.asarray(limit, float), np.asarray(longest, float)
-    must_be_positive("wear limit", end, "")
-    must_be_positive("longest interval", usual, "")
+    positive("wear limit", end, "", finite=False)
+    positive("longest interval", usual, "", finite=False)
     fastest = np.asarray(rate, float) + 2 * np.asarray(rate_uncertainty, float)
     left = np.maximum(end - np.asarray(worn, float), 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):

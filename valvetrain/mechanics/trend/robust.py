@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from valvetrain.mechanics.arrays import ArrayLike, BoolArray, FloatArray
-from valvetrain.mechanics.input_guards import must_not_be_negative
+from valvetrain.mechanics.guards import not_negative
 
 __all__ = ["MOST_READINGS", "Trend", "pooled_noise", "robust_trend", "slope_uncertainty"]
 
@@ -112,7 +112,7 @@ def pooled_noise(
         (standard deviation, degrees of freedom), shape [...]; NaN and 0 where no record has three readings.
     """
     bottom = np.asarray(floor, float)
-    must_not_be_negative("noise floor", bottom, "")
+    not_negative("noise floor", bottom, "", finite=False)
     square, readings = np.broadcast_arrays(np.asarray(residual_square, float), np.asarray(count, float))
     freedom = np.where(np.isnan(square), 0.0, readings - 2)
     usable = (freedom > 0).sum(axis=-1)

@@ -13,6 +13,7 @@ from valvetrain.mechanics.cam.likely_flank import likely_flank
 from valvetrain.parts.card import card_figures
 from valvetrain.parts.card_flanks import CardFlanks, card_flanks
 from valvetrain.parts.lobe import Lobe
+from valvetrain.questions.events.law_doubt import law_angle_doubts, law_lift_doubt
 from valvetrain.setup.setup import Column, Setup
 
 __all__ = [
@@ -36,7 +37,7 @@ class FlankDoubt:
     Attributes:
         lift: flank -> doubt of the tappet lift at which an event is [m]: a table's noise and runout.
         angle: "width" -> doubt of both flanks' angles outward, "middle" -> of both the same way [cam rad]:
-            what a card, or a table's lash, leaves open.
+            what a card, a law's figures or a table's lash leave open.
     """
 
     lift: dict[str, Column]
@@ -80,7 +81,10 @@ def lift_doubt(lobe: Lobe, curve: LiftCurve, angle: FloatArray) -> FloatArray:
     """Return the standard uncertainty of tappet lift at cam angles from the lobe's center [m].
 
     Of a card: its flank's angle there, times the slope. Of a table: what its readings' noise leaves there.
+    Of a law: what its figures leave.
     """
+    if curve.source == "law":
+        return law_lift_doubt(lobe, angle)
     card = card_flanks(lobe) if curve.source == "card" else None
     if card is None:
         return np.nan_to_num(curve.lift_doubt(angle))
@@ -130,6 +134,9 @@ def _angle_doubts(lobe: Lobe, curve: LiftCurve, level: float, at: dict[str, floa
         nose = card.nose - curve.center
         width, middle = _card_spread(card, curve, level, nose - at["opening"], at["closing"] - nose)
         return float(width), float(middle)
+    if curve.source == "law":
+        of_law = law_angle_doubts(lobe, level)
+        return float(np.nan_to_num(of_law[0])), float(np.nan_to_num(of_law[1]))
     hidden = 0.0 if lobe.table is None else lobe.table.seen_from
     if level >= hidden:
         return 0.0, 0.0

@@ -66,9 +66,14 @@ def as_readings(each: Sequence[OneReading]) -> Readings:
     )
 
 
-def closed_mark(setup: Setup, valve: int) -> Candidate:
+def read_to(setup: Setup, joint: JointFit, instrument: str) -> float:
+    """Standard uncertainty of an instrument's reading: as taken, or as they were found to scatter."""
+    return setup.instruments[instrument][1] * joint.fit.scatter.get(instrument, 1.0)
+
+
+def closed_mark(setup: Setup, joint: JointFit, valve: int) -> Candidate:
     """A mark made with the valve closed."""
-    one = OneReading("closed_mark", valve, math.nan, setup.instruments["ink"][1])
+    one = OneReading("closed_mark", valve, math.nan, read_to(setup, joint, "ink"))
     what = f"a mark made with the valve closed, on {setup.valves[valve]}"
     return Candidate(what, "marker ink", "length", (one,))
 
@@ -117,15 +122,15 @@ def _dimensions(setup: Setup, joint: JointFit, shaft: int) -> list[Candidate]:
 
 def _marks(setup: Setup, joint: JointFit, worst: Sequence[int]) -> list[Candidate]:
     """A closed mark and an ink band where none was made yet, and where one was made, again."""
-    ink, loupe = setup.instruments["ink"][1], setup.instruments["loupe"][1]
+    ink, loupe = read_to(setup, joint, "ink"), setup.instruments["loupe"][1]
     lift = lobe_lift(setup).value
     kinds, places = np.array(joint.gathered.readings.kind), joint.gathered.readings.valve
     found = []
     closed = [index for index in worst if index not in places[kinds == "closed_mark"]]
     if closed:
-        found.append(closed_mark(setup, closed[0]))
+        found.append(closed_mark(setup, joint, closed[0]))
     elif worst:
-        again = closed_mark(setup, worst[0])
+        again = closed_mark(setup, joint, worst[0])
         found.append(Candidate(f"{again.what} again", again.instrument, "length", again.readings))
     banded = set(places[np.isin(kinds, ("near_edge", "far_edge"))].tolist())
     bare = [index for index in worst if index not in banded]
@@ -145,7 +150,7 @@ def _marks(setup: Setup, joint: JointFit, worst: Sequence[int]) -> list[Candidat
 
 def _lifts(setup: Setup, joint: JointFit, worst: Sequence[int]) -> list[Candidate]:
     """Full lift without lash where no dial stood yet, and a turn of the adjuster."""
-    dial = setup.instruments["indicator"][1]
+    dial = read_to(setup, joint, "indicator")
     lift = lobe_lift(setup).value
     kinds, places = np.array(joint.gathered.readings.kind), joint.gathered.readings.valve
     without = [index for index in worst if index not in places[np.isin(kinds, _LIFTS)]]

@@ -39,7 +39,7 @@ def _decider(setup: Setup, joint: JointFit, shaft: int) -> str:
         for index in members
         if index in joint.gathered.readings.valve[(kinds == "closed_mark") & joint.fit.used]
     ]
-    marks = [closed_mark(setup, index) for index in members if index not in marked]
+    marks = [closed_mark(setup, joint, index) for index in members if index not in marked]
     apart, doubt = _apart(answers, marks)
     best = int(np.argmax(apart / doubt)) if marks else -1
     said = ""
@@ -60,10 +60,10 @@ def _decider(setup: Setup, joint: JointFit, shaft: int) -> str:
         wanted = math.ceil((_DECIDES * doubt[best] / apart[best]) ** 2)
         if wanted <= len(marks):
             valves = ", ".join(setup.valves[one.readings[0].valve] for one in marks[:wanted])
-            return (
-                f"{said}No single reading decides; marks made with the valve closed on {valves} together do."
-            )
-    return f"{said}No reading decides by itself: they differ too little. Most helps {others[first].what}."
+            several = f"marks made with the valve closed (reading closed_mark) on {valves} together do"
+            return f"{said}No single reading decides; {several}."
+    helps = f"What helps most is {others[first].what}."
+    return f"{said}No reading decides by itself: the answers differ too little. {helps}"
 
 
 def _apart(answers: tuple[LinkageFit, ...], each: list[Candidate]) -> tuple[FloatArray, FloatArray]:

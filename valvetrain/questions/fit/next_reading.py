@@ -1,6 +1,6 @@
 """Which further measurement, or which two together, would help a fitted linkage most."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -10,7 +10,7 @@ from valvetrain.answers.quantity import Quantity
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.fit.next_reading import uncertainty_after_readings
 from valvetrain.mechanics.uncertainty.next_measurement import decision_probability
-from valvetrain.questions.fit.candidates import Candidate, as_readings, shaft_candidates
+from valvetrain.questions.fit.candidates import Candidate, OneReading, as_readings, shaft_candidates
 from valvetrain.questions.fit.groups import JointFit
 from valvetrain.questions.fit.outputs import FitOutputs
 from valvetrain.setup.setup import Setup
@@ -22,9 +22,10 @@ _SHIM = "stand_shim_change_for_least_sweep"
 _SHOWN = (_SHIM, "sweep_width", "sweep_middle")
 _UNDECIDED = 3.0
 _LITTLE = 0.05  # share of the stand shim's doubt
-_BETTER = 1.25  # a pair is named where it does so much more than the better of the two
+_BETTER = 1.25  # a pair is named where it does so many times as much as the better of the two
 _PAIRS = 3
-_SAMPLES = 3000
+_PAIRED = 6  # the best single measurements, of which pairs are looked at
+_SAMPLES = 2000
 _SEED = 3
 
 
@@ -81,21 +82,14 @@ def _next_of(
     each = [reading for one in candidates for reading in one.readings]
     ends = np.cumsum([len(one.readings) for one in candidates])
     own = [tuple(range(end - len(one.readings), end)) for one, end in zip(candidates, ends, strict=True)]
-    pairs = list(combinations(range(len(candidates)), 2))
-    # The last one holds nothing: what the same draws give before any reading.
-    sets = [*own, *((*own[a], *own[b]) for a, b in pairs), ()]
-    after = uncertainty_after_readings(
-        joint.fit, as_readings(each), sets, FitOutputs(setup), samples=_SAMPLES, seed=_SEED
-    )
-    left = {
-        name: np.minimum(table[:-1, index] / np.where(table[-1, index] > 0.0, table[-1, index], 1.0), 1.0)
-        for name, table in after.items()
-    }
+    left = _left(setup, joint, each, own, index)
     unsure = max(1.0, sum(_unsure(setup, quantities, name, index) for name in _JUDGED))
     # With two answers nothing else matters before it is known which holds.
     weight = _UNDECIDED if len(joint.fit.weight_of(shaft)) > 1 else 1.0
 
-    def foretold(row: int, chosen: tuple[Candidate, ...]) -> tuple[float, float, NextReading]:
+    def foretold(
+        row: int, left: Mapping[str, FloatArray], chosen: tuple[Candidate, ...]
+    ) -> tuple[float, float, NextReading]:
         decided = sum(_decided(setup, quantities, name, index, left[name][row]) for name in _JUDGED)
         now = {name: _greatest(quantities[name].uncertainty[index]) for name in _SHOWN}
         then = {name: _greatest(quantities[name].uncertainty[index] * left[name][row]) for name in _SHOWN}
@@ -103,19 +97,44 @@ def _next_of(
         reading = NextReading(chosen, joint.shared.shafts[shaft].called, decided, now, then)
         return decided / unsure + weight * gain, gain, reading
 
-    single = [foretold(row, (one,)) for row, one in enumerate(candidates)]
+    single = [foretold(row, left, (one,)) for row, one in enumerate(candidates)]
     found = [one for one in single if one[1] >= _LITTLE or one[2].decided >= 0.5]
-    for row, (a, b) in enumerate(pairs, len(candidates)):
-        both = foretold(row, (candidates[a], candidates[b]))
-        if (
-            both[0] > _BETTER * max(single[a][0], single[b][0], _LITTLE)
-            and min(single[a][1], single[b][1]) < 1.0
-        ):
+    best = sorted(range(len(single)), key=lambda row: -single[row][0])[:_PAIRED]
+    pairs = list(combinations(sorted({*best, *_lengths(candidates)}), 2))
+    left = _left(setup, joint, each, [(*own[a], *own[b]) for a, b in pairs], index)
+    for row, (a, b) in enumerate(pairs):
+        both = foretold(row, left, (candidates[a], candidates[b]))
+        alone = max(single[a][0], single[b][0])
+        if both[0] > max(_BETTER * alone, alone + _LITTLE):
             found.append(both)
     found.sort(key=lambda item: -item[0])
     singles = [one for one in found if len(one[2].chosen) == 1]
     together = [one for one in found if len(one[2].chosen) == 2][:_PAIRS]
     return [one[2] for one in sorted([*singles, *together], key=lambda item: -item[0])]
+
+
+def _left(
+    setup: Setup,
+    joint: JointFit,
+    each: Sequence[OneReading],
+    sets: Sequence[tuple[int, ...]],
+    index: list[int],
+) -> dict[str, FloatArray]:
+    """Share of each quantity's doubt that each set of readings would leave, shape [sets, valves]."""
+    # The last one holds nothing: what the same draws give before any reading.
+    after = uncertainty_after_readings(
+        joint.fit, as_readings(each), [*sets, ()], FitOutputs(setup), samples=_SAMPLES, seed=_SEED
+    )
+    return {
+        name: np.minimum(table[:-1, index] / np.where(table[-1, index] > 0.0, table[-1, index], 1.0), 1.0)
+        for name, table in after.items()
+    }
+
+
+def _lengths(candidates: Sequence[Candidate]) -> list[int]:
+    """The shaft's height and the pads' radius: neither says much without the other."""
+    wanted = ("height", "pad_radius")
+    return [row for row, one in enumerate(candidates) if one.readings[0].parameter in wanted]
 
 
 def _greatest(values: FloatArray) -> float:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.output import output
 from valvetrain.answers.quantity import Quantity
 from valvetrain.mechanics.fit.implausible import reading_warnings
 from valvetrain.parts.reading import BenchReading
@@ -79,8 +80,8 @@ class FitResult:
         together: combinations that the readings cannot separate, in words.
         shafts: where each shaft stands, its stand shim, and each answer that explains its readings.
         warnings: about the readings as a whole.
-        gross_lift ... stand_shim_change_for_least_sweep: at every valve, see `RockerResult`; value and
-            uncertainty of the posterior, with its 95 % interval. height: shaft above that valve's tip.
+        gross_lift ... stand_shim_change_for_least_sweep: at every valve: value and uncertainty of the
+            posterior, with its 95 % interval.
         next: what to measure next: shaft by shaft, the most useful first.
         joint: the fit itself.
         readings: number of readings used.
@@ -93,18 +94,22 @@ class FitResult:
     together: tuple[str, ...]
     shafts: tuple[FittedShaft, ...]
     warnings: tuple[str, ...]
-    gross_lift: Quantity
-    net_lift: Quantity
-    mean_ratio: Quantity
-    sweep_width: Quantity
-    sweep_share: Quantity
-    sweep_middle: Quantity
-    chamfer_distance: Quantity
-    height: Quantity
-    stand_shim_change_for_least_sweep: Quantity
     next: tuple[NextReading, ...]
     joint: JointFit
     readings: int
+    gross_lift: Quantity = output("length", "valve lift at no lash")
+    net_lift: Quantity = output("length", "valve lift with the lash in")
+    mean_ratio: Quantity = output("ratio", "gross lift over lobe lift")
+    sweep_width: Quantity = output("length", "range of the contact across the tip")
+    sweep_share: Quantity = output("fraction", "sweep width as a share of gross lift")
+    sweep_middle: Quantity = output(
+        "length", "middle of the sweep from the stem's axis, plus away from the shaft"
+    )
+    chamfer_distance: Quantity = output(
+        "length", "least distance of the contact from the tip's chamfer", heading="to chamfer"
+    )
+    height: Quantity = output("length", "shaft axis above this valve's tip")
+    stand_shim_change_for_least_sweep: Quantity = output("length", "change of stand shim for the least sweep")
 
 
 def fit_study(

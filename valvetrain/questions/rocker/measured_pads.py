@@ -1,11 +1,13 @@
 """Valves whose pad was measured point by point: contact, lift and ratio by virtual work, feeler error.
 
-Uncertainties come from following the rocker again with every input moved by its own, as for the circular pad;
-the outline moves as a whole by one caliper reading each way. What single points scatter beside each other is
-not in it: on a face that is nearly flat the contact can be less sure than said.
+Uncertainties come from following the rocker again with every input moved by its own, as for the circular
+pad; the outline moves as a whole by one caliper reading each way. Two more come from the outline itself: its
+points scattered beside each other, as far as the table shows that they do, and its spacing, from the same
+face with only every second point. Half as many points are wrong by at least twice as much, so that the
+difference is the most that the spacing does, and over the root of three its standard uncertainty (GUM 4.3.7).
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -16,10 +18,14 @@ from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.rocker.feeler_error import feeler_reading
 from valvetrain.mechanics.rocker.linkage import closed_position, planar_length, rocker_turn
 from valvetrain.mechanics.rocker.pad_on_tip import closed_angle_on_tip, contact_over_tip
+from valvetrain.questions.rocker.outline_doubt import POINTS, SPACING, other_faces
 from valvetrain.setup.linkage_columns import height_over_tip
 from valvetrain.setup.setup import Column, Setup
 
 __all__ = ["MeasuredPads", "measured_pads", "shares_followed", "with_measured_pads"]
+
+# The rocker as it is, followed in the steps of those that tell a difference.
+_AS_READ = "as read"
 
 # Shares of net lift at which a rocker is followed; as in `rocker_path`.
 SHARES = np.linspace(0.0, 1.0, 41)
@@ -133,7 +139,26 @@ def measured_pads(setup: Setup, inputs: Mapping[str, Column], lash: Quantity) ->
                 moved = _moved(found.quantities(), done[(index, key, 1)], done[(index, key, -1)])
                 for name, part in moved.items():
                     parts.setdefault(name, {}).setdefault(key, np.zeros(count))[index] = part
+            for key, share in ((POINTS, 1.0), (SPACING, 1.0 / np.sqrt(3.0))):
+                others = [done[job] for job in jobs if job[:2] == (index, key)]
+                # Differences are taken between rockers that were followed in the same steps.
+                for name, part in _scattered(done[(index, _AS_READ, 0)], others).items():
+                    parts.setdefault(name, {}).setdefault(key, np.zeros(count))[index] = share * part
     return MeasuredPads(contact, ratio, feeler, values, parts)
+
+
+def _scattered(here: "_Followed | None", others: Sequence["_Followed | None"]) -> dict[str, float]:
+    """Root mean square of how far other faces are from one; infinite where the rocker is lost on one."""
+    if here is None or not others:
+        return {}
+    base = here.quantities()
+    if any(other is None for other in others):
+        return dict.fromkeys(base, np.inf)
+    tables = [other.quantities() for other in others if other is not None]
+    return {
+        name: float(np.sqrt(np.mean([(table[name] - value) ** 2 for table in tables])))
+        for name, value in base.items()
+    }
 
 
 def _jobs(
@@ -147,7 +172,9 @@ def _jobs(
         one = {key: float(column.value[index]) for key, column in inputs.items()}
         steps = {key: float(inputs[key].uncertainty[index]) for key in (*_KEYS, "station.gross_lift")}
         one["lash.lash"], steps["lash.lash"] = float(lash.value[index]), float(lash.uncertainty[index])
-        jobs[(index, "", 0)] = (face, one)
+        jobs[(index, "", 0)] = jobs[(index, _AS_READ, 0)] = (face, one)
+        for number, (key, other) in enumerate(other_faces(face, point)):
+            jobs[(index, key, -2 - number)] = (other, one)
         for way in (1, -1):
             for key, step in steps.items():
                 if step > 0:

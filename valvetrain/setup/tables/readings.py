@@ -94,8 +94,11 @@ def _row(
         )
         return None
     valve = cells["valve"].strip().upper()
-    if valve in ("ALL", "-") and kind == "dimension":
-        valve = ""
+    shaft = ""
+    if kind == "dimension" and valve not in setup.valves:
+        names = {train.shaft.name.upper(): train.shaft.name for train in setup.trains if train.shaft.name}
+        shaft = names.get(valve, "")
+        valve = "" if shaft or valve in ("ALL", "-") else valve
     if valve not in setup.valves and not (kind == "dimension" and valve == ""):
         faults.append(
             Fault(
@@ -135,6 +138,7 @@ def _row(
         _resolution(table, cells["value"], dimension, kind, setup),
         line,
         f"{table.file} line {line}",
+        shaft,
     )
     faults += _row_faults(table, one, setup)
     return one
