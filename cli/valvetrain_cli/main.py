@@ -34,6 +34,7 @@ COMMANDS = {
     "explain": "How a reported number came about: formula, inputs, source.",
     "set": "Write values into the sheet, comments and order kept; take them back with --undo.",
     "compare": "Two sheets, or a sheet and what it was: values, numbers and verdicts that differ.",
+    "bench": "A live page to measure by: enter readings, see at once what they mean.",
     "log": "Add an inspection to the record: checked, whole or not at all.",
     "new": "Begin a sheet for an engine of your own: every key explained, ready to fill in.",
     "guide": "How to take each measurement: instrument, drawing, usual slips, cautions.",

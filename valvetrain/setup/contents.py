@@ -4,12 +4,14 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from pathlib import Path
+from typing import Any
 
-__all__ = ["Contents", "content", "reading", "text_for"]
+__all__ = ["Contents", "content", "reading", "remembered", "remembering", "text_for"]
 
 Contents = dict[Path, bytes | str]
 """Path -> its bytes as on the disk, or the text that stands for a table that cannot be written."""
 
+_TABLES: ContextVar[tuple[dict[Any, Any], dict[Any, Any]] | None] = ContextVar("tables", default=None)
 _KEPT: ContextVar[Contents | None] = ContextVar("kept", default=None)
 
 
@@ -39,6 +41,36 @@ def content(path: Path, read: Callable[[Path], bytes] = Path.read_bytes) -> byte
     if path not in kept:
         kept[path] = read(path)
     return kept[path]
+
+
+@contextmanager
+def remembering(tables: dict[Any, Any]) -> Iterator[None]:
+    """Keep in `tables` what was read from each table, as long as it holds the same: it is read once only."""
+    token = _TABLES.set((tables, {}))
+    try:
+        yield
+    finally:
+        _, used = _TABLES.get() or (tables, {})
+        _TABLES.reset(token)
+        tables.clear()
+        tables.update(used)
+
+
+def remembered(key: tuple[Any, ...], path: Path, make: Callable[[], Any]) -> Any:
+    """Return what was made of a file before, if it and the key are the same, or make it now."""
+    kept = _TABLES.get()
+    if kept is None:
+        return make()
+    tables, used = kept
+    try:
+        whole = (*key, path, content(path))
+    except OSError:
+        return make()
+    found = used.get(whole, tables.get(whole))
+    if found is None:
+        found = make()
+    used[whole] = found
+    return found
 
 
 def text_for(path: Path) -> str | None:

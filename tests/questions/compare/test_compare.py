@@ -61,7 +61,7 @@ def test_a_doubt_that_both_share_hides_nothing(six):
 def test_what_becomes_unknown_is_told(six):
     found = compared(six, with_values(six, {"3E.lash": None}))
     assert any(np.isnan(each.after) and np.isfinite(each.before) for each in found.moved)
-    assert {(each.before, each.after) for each in found.turned} == {("ok", "unmeasured")}
+    assert ("ok", "unmeasured") in {(each.before, each.after) for each in found.turned}
 
 
 def test_the_command(sample, document, run, tmp_path):

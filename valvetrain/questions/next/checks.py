@@ -14,6 +14,7 @@ from valvetrain.setup.tables.columns import COLUMNS
 
 __all__ = ["NextMeasurement", "next_measurements"]
 
+_LITTLE = 0.05  # share of a doubt: what helps less at a valve is not named for it
 _OVER_EDGES = 75e-6  # m: a caliper over two parts' edges, halves of diameters added (our judgment)
 _OVER = ("shaft.setback", "shaft.height", "rocker.pad_arm", "rocker.socket_arm", "tappet.setback")
 
@@ -131,11 +132,11 @@ def _for_unsure(setup: Setup, checks: Sequence[Check]) -> list[NextMeasurement]:
         for question, ((_, name), own) in zip(questions, by_quantity.items(), strict=True):
             left = ranked.uncertainty_after[question.name]
             gained = np.nan_to_num(1.0 - left / question.uncertainty)
-            if gained.max() < 0.01:
+            if gained.max() < _LITTLE:
                 continue
             worst = int(np.nanargmax(question.uncertainty))
             after[name] = (own[0].dimension, float(question.uncertainty[worst]), float(left[worst]))
-            touched += [index for index in np.flatnonzero(gained >= 0.01) if index not in touched]
+            touched += [index for index in np.flatnonzero(gained >= _LITTLE) if index not in touched]
         if after and (ranked.decided >= 0.05 or len(found) < 5):
             found.append(
                 NextMeasurement(

@@ -1,6 +1,7 @@
 """One value in the text of a TOML file: found, put in, taken out; every other letter stays as it is."""
 
 import copy
+import json
 import re
 import tomllib
 from typing import Any
@@ -48,7 +49,7 @@ def with_value(text: str, path: tuple[str, ...], written: str | None, *, word: b
         place = _place(wanted, path)
         place.pop(path[-1])
         found = _commented_out(text, path)
-        if found is None or tomllib.loads(found) != wanted:
+        if found is None or not _says(found, wanted):
             found = _with_tomlkit(text, path, None)
     else:
         literal = _literal(written, word, path)
@@ -57,19 +58,27 @@ def with_value(text: str, path: tuple[str, ...], written: str | None, *, word: b
         found = None
         if value_in(text, path) is None:
             found = _in_placeholder(text, path, literal) or _at_end_of_section(text, path, literal)
-        if found is None or tomllib.loads(found) != wanted:
+        else:
+            found = _in_own_line(text, path, literal)
+        if found is None or not _says(found, wanted):
             found = _with_tomlkit(text, path, literal)
-    if tomllib.loads(found) != wanted:
+    if not _says(found, wanted):
         raise SheetError(
             [Fault(_where(path), "cannot be changed without changing more", "Change it in an editor.")]
         )
     return found
 
 
+def _says(text: str, wanted: dict[str, Any]) -> bool:
+    """Say whether a text parses to what is wanted."""
+    try:
+        return tomllib.loads(text) == wanted
+    except tomllib.TOMLDecodeError:
+        return False
+
+
 def _literal(written: str, word: bool, path: tuple[str, ...]) -> str:
     """Write a value as TOML does."""
-    import tomlkit
-
     plain = written.strip()
     if "\n" in plain or "\r" in plain:
         raise SheetError([Fault(_where(path), "the value has a line break", "Write it on one line.")])
@@ -88,7 +97,7 @@ def _literal(written: str, word: bool, path: tuple[str, ...]) -> str:
                     [Fault(_where(path), f"{plain} is not a value: {error}", "Write it as in the sheet.")]
                 ) from error
             return plain
-    return tomlkit.string(plain).as_string()
+    return json.dumps(plain, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _number(plain: str) -> str:
@@ -203,6 +212,20 @@ def _in_placeholder(text: str, path: tuple[str, ...], literal: str) -> str | Non
             left = left.ljust(match.start("rest") - 1) + " " + match["rest"]
         lines[at] = left + match["end"]
         return "".join(lines)
+    return None
+
+
+def _in_own_line(text: str, path: tuple[str, ...], literal: str) -> str | None:
+    """Put the value where the old one stands on a line of its section, a number or plain words."""
+    lines = text.splitlines(keepends=True)
+    own = re.compile(
+        rf"^(?P<left>\s*{re.escape(path[-1])}\s*=\s*)(?:\"(?:[^\"\\]|\\.)*\"|[-+.\w]+)(?P<rest>\s*(?:#.*)?[\r\n]*)$"
+    )
+    for at in _section_lines(lines, path) or ():
+        match = own.match(lines[at])
+        if match is not None:
+            lines[at] = match["left"] + literal + match["rest"]
+            return "".join(lines)
     return None
 
 

@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from valvetrain.setup.contents import remembered
 from valvetrain.setup.faults import UNSEEN, Fault, SheetError, written_as
-from valvetrain.setup.tables.xlsx_file import workbook_file
+from valvetrain.setup.tables.xlsx_file import is_workbook, workbook_file
 
 __all__ = ["PARTS", "TABLE_KEYS", "Shelf", "table_names"]
 
@@ -27,6 +28,8 @@ TABLE_KEYS: tuple[tuple[str, str], ...] = (
 
 _NO_NAME = re.compile(f"[{UNSEEN}]")
 _LONGEST = 1000
+_REMEMBERED = 1_000_000
+"""Bytes of a table of which what was read may be kept."""
 
 
 def table_names(raw: Mapping[str, Any]) -> tuple[str, ...]:
@@ -75,7 +78,10 @@ class Shelf:
         path = self.folder / name
         real = Path(os.path.realpath(workbook_file(path)))
         if real.is_relative_to(os.path.realpath(self.folder)):
-            return reader(path, name, *arguments, **named)
+            if is_workbook(path) or not path.is_file() or path.stat().st_size > _REMEMBERED:
+                return reader(path, name, *arguments, **named)
+            key = (reader.__qualname__, name, repr(arguments), repr(named))
+            return remembered(key, path, lambda: reader(path, name, *arguments, **named))
         if str(real) not in self.outside:
             self.outside.append(str(real))
         try:
