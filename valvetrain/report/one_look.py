@@ -59,6 +59,10 @@ def one_look(
         yield from _wrapped(line, width, "    ")
     for line in unmeasured_lines(checks, first_to_measure):
         yield from _wrapped(line, width, "    ")
+    if setup.not_borrowed:
+        keys = ", ".join(map(in_words, setup.not_borrowed))
+        line = f"Blank cells of {keys} count as not measured: the section's value is not taken for them."
+        yield from _wrapped(line, width, "    ")
 
 
 def headline(setup: Setup, checks: Mapping[str, Sequence[Check]], width: int) -> Iterator[Sentence]:

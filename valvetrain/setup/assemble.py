@@ -53,11 +53,14 @@ def assembled(
     """
     faults: list[Fault] = []
     tested: list[tuple[LoadTest, ...]] = []
+    not_borrowed: set[str] = set()
     trains = [
-        _train(name, sections, rows.get(name), on_shaft.get(name), tested, faults, feeler) for name in names
+        _train(name, sections, rows.get(name), on_shaft.get(name), tested, faults, feeler, not_borrowed)
+        for name in names
     ]
     faults += _springs_named_twice(trains, tested, rows)
     trains = with_lobes_at_tappet(trains, faults)
+    faults += _lash_without_place(trains, sections["lash"])
     if sections["stock"].get("pushrod_lengths") and not any(one.pushrod.convention for one in trains):
         faults.append(without_convention("setup.toml [stock] pushrod_lengths"))
     judged = dict(DEFAULT_LIMITS)
@@ -79,7 +82,23 @@ def assembled(
         heights=heights,
         spring_tester=SpringTester(**sections["spring_tester"]),
         tested_springs=tuple(tested),
+        not_borrowed=tuple(sorted(not_borrowed)),
     )
+
+
+def _lash_without_place(trains: list[Train], lash: Mapping[str, Any]) -> list[Fault]:
+    """Refuse a lash that does not say where it is measured, or in which state: nothing is assumed."""
+    if all(train.lash.lash is None and train.lash.wanted is None for train in trains):
+        return []
+    faults = []
+    for key, what, choices in (
+        ("at", "where it is measured", 'at = "valve" (between pad and tip) or at = "pushrod"'),
+        ("state", "in which state the engine is", 'state = "cold" or state = "hot"'),
+    ):
+        if lash.get(key) is None:
+            said = f"a lash is given and not {what}"
+            faults.append(Fault("setup.toml [lash]", said, f"Write {choices}."))
+    return faults
 
 
 def _train(
@@ -90,6 +109,7 @@ def _train(
     tested: list[tuple[LoadTest, ...]],
     faults: list[Fault],
     feeler: float,
+    not_borrowed: set[str],
 ) -> Train:
     """Build the train of one valve."""
     digits = "".join(letter for letter in name[:-1] if letter.isdigit()) if name[-1] in "IE" else ""
@@ -110,6 +130,8 @@ def _train(
     values["station"] = {}
     if row is not None:
         for (section, key), value in row.values.items():
+            if value is None and values[section].get(key) is not None:
+                not_borrowed.add(f"{section}.{key}")
             values[section][key] = value
     values["pushrod"] = with_center_distance("setup.toml [pushrod]", values["pushrod"], faults)
     for section in SPRINGS:

@@ -64,6 +64,7 @@ class Setup:
         correlation: of values that were inferred together; None where nothing was.
         contents: what stood in the files from which it was read.
         instruments: name -> (dimension, standard uncertainty of one reading [SI], or share of it).
+        not_borrowed: "section.key" of values that a section gives and blank cells of a column do not take.
         outside: files that were read and lie outside the sheet's folder.
     """
 
@@ -81,6 +82,7 @@ class Setup:
     tested_springs: tuple[tuple[LoadTest, ...], ...] = ()
     oil: Oil = field(default_factory=Oil)
     record: Record = field(default_factory=Record)
+    not_borrowed: tuple[str, ...] = ()
     wheel: tuple[WheelReading, ...] = ()
     correlation: Correlation | None = None
     contents: Mapping[Path, bytes | str] = field(default_factory=dict, repr=False, compare=False)

@@ -65,6 +65,8 @@ def read_valve_table(
         for column in table.units
         if column not in known
     ]
+    # A column that is blank from top to bottom says nothing: what its section says counts.
+    blank = {column for column in table.units if not any(cells[column] for _, cells in table.rows)}
     rows: dict[str, ValveRow] = {}
     for line, cells in table.rows:
         name = cells["valve"].upper()
@@ -87,7 +89,7 @@ def read_valve_table(
                 )
             )
             continue
-        values, row_faults = _row_values(table, line, cells, system, instruments)
+        values, row_faults = _row_values(table, line, cells, system, instruments, blank)
         faults += row_faults
         rows[name] = ValveRow(
             cells.get("spring", ""),
@@ -108,12 +110,13 @@ def _row_values(
     cells: dict[str, str],
     system: str,
     instruments: dict[str, tuple[str, float]],
+    blank: set[str],
 ) -> tuple[dict[tuple[str, str], Any], list[Fault]]:
-    """Read the quantities of one row."""
+    """Read the quantities of one row; `blank` columns hold none."""
     values: dict[tuple[str, str], Any] = {}
     faults: list[Fault] = []
     for column, unit in table.units.items():
-        if column not in COLUMNS:
+        if column not in COLUMNS or column in blank:
             continue
         section, key, spec = COLUMNS[column]
         where = table.where(line, column)
