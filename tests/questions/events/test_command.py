@@ -389,6 +389,9 @@ def test_events_without_a_lash_say_how_to_ask(run, sample, edited):
     rows = [line.split(";") for line in table if line and not line.startswith("#")]
     for row in rows[1:]:
         row[place] = ""
+    # A column that is blank from top to bottom says nothing, and [lash] counts: that must not say it either.
+    sheet = folder / "setup.toml"
+    sheet.write_text(re.sub(r"(?m)^(intake|exhaust) = 0\.3[05]\n", "", sheet.read_text()))
     (folder / "valves.csv").write_text("\n".join(";".join(row) for row in rows) + "\n")
     printed = " ".join(run("events", folder).stdout.split())
     assert "The lash is not known at any valve" in printed

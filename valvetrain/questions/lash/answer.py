@@ -1,6 +1,6 @@
 """The lash against ramps and heat, and how the seating changes over a range of lashes."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,6 +42,9 @@ class LashAnswer(LashSetting):
 
     trend: LashTrend | None = output(None, "over other lashes, where they were asked for; else None", key="")
     found: LashResult = output(None, "lash and lobe lift against what is wanted and what was made", key="")
+    shafts: Mapping[str, tuple[int, ...]] = output(
+        None, "places of the valves on each rocker shaft; empty for one shaft", key=""
+    )
 
 
 def lash_answer(setup: Setup, lashes: Sequence[float] = (), *, changed: bool = False) -> LashAnswer:
@@ -60,4 +63,6 @@ def lash_answer(setup: Setup, lashes: Sequence[float] = (), *, changed: bool = F
             {name: np.array([getattr(each, name).value for each in results]) for name in names},
             {name: np.array([getattr(each, name).uncertainty for each in results]) for name in names},
         )
-    return LashAnswer(**vars(lash_setting_study(setup)), trend=trend, found=lash_study(setup))
+    return LashAnswer(
+        **vars(lash_setting_study(setup)), trend=trend, found=lash_study(setup), shafts=setup.shafts
+    )

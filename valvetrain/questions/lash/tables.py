@@ -95,6 +95,9 @@ def _growth(result: LashAnswer, system: str) -> Iterator[Block]:
         yield Sentence("Growth, cold to hot, is positive where the lash opens.")
         if all(math.isnan(each) for each in result.cold_to_set.value):
             yield Sentence("To set cold: write the hot lash wanted as wanted_hot_lash in [hot].")
+        for name, own in result.shafts.items():
+            said = ", ".join(_grown(result, own, role, system) for role in dict.fromkeys(result.roles))
+            yield Sentence(f"Shaft {name}: growth {said}.")
         for index in _one_a_role(result):
             parts = ", ".join(
                 f"{name} {shown(value, 'length', system)}" for name, value in result.thermal.parts[index]
@@ -103,6 +106,13 @@ def _growth(result: LashAnswer, system: str) -> Iterator[Block]:
                 yield Sentence(f"Growth of {result.valves[index]}: {parts}.")
     for words in growth_words(result.thermal):
         yield Sentence(words)
+
+
+def _grown(result: LashAnswer, own: tuple[int, ...], role: str, system: str) -> str:
+    """Say the growth of one role's valves on one shaft: the middle of what is known there."""
+    grown = [float(result.growth.value[index]) for index in own if result.roles[index] == role]
+    known = sorted(each for each in grown if not math.isnan(each))
+    return f"{role} {shown(known[len(known) // 2], 'length', system) if known else 'not known'}"
 
 
 def _one_a_role(result: LashAnswer) -> list[int]:
