@@ -389,6 +389,9 @@ def test_events_without_a_lash_say_how_to_ask(run, sample, edited):
     rows = [line.split(";") for line in table if line and not line.startswith("#")]
     for row in rows[1:]:
         row[place] = ""
+    # A column that is blank from top to bottom says nothing, and [lash] counts: that must not say it either.
+    sheet = folder / "setup.toml"
+    sheet.write_text(re.sub(r"(?m)^(intake|exhaust) = 0\.3[05]\n", "", sheet.read_text()))
     (folder / "valves.csv").write_text("\n".join(";".join(row) for row in rows) + "\n")
     printed = " ".join(run("events", folder).stdout.split())
     assert "The lash is not known at any valve" in printed
@@ -450,3 +453,29 @@ def test_a_dial_does_not_judge_a_cam_that_is_moved(run, sample):
     moved = json.loads(run("clearance", folder, "--advance", "15", "--json").stdout)["checks"]
     for found, verdict in ((rows, "ok"), (moved, "unmeasured")):
         assert {each["verdict"] for each in found} == {verdict}
+
+
+def test_lobe_over_time_is_in_the_sheet_s_units(sample, document, run):
+    folder = sample()
+    inch, metric = (
+        document("lobe", folder, "--role", "intake", "--units", units)["results"]["peaks"]
+        for units in ("inch", "metric")
+    )
+    degrees_a_second = 0.5 * 3800.0 * 6.0  # of the cam, at the sample's redline
+    for name, order in (("velocity", 1), ("acceleration", 2), ("jerk", 3)):
+        power = f"^{order}" if order > 1 else ""
+        assert inch[name]["per_second"]["unit"] == f"ft/s{power}"
+        assert metric[name]["per_second"]["unit"] == f"m/s{power}"
+        per_second = inch[name]["per_second"]["value"]
+        assert per_second == pytest.approx(metric[name]["per_second"]["value"] / 0.3048, rel=1e-9)
+        assert per_second == pytest.approx(inch[name]["value"] * degrees_a_second**order / 12.0, rel=1e-9)
+    assert "m/s" not in run("lobe", folder, "--role", "intake").stdout
+
+
+def test_a_change_of_lash_and_a_lash_exclude_each_other(sample, run):
+    folder = sample()
+    for command in ("events", "lash", "clearance"):
+        rejected(run(command, folder, "--lash", "0.018", "--lash-change", "0.002"), "one of them")
+    printed = run("events", folder, "--lash-change", "-0.004:0.004:0.004").stdout
+    assert "each valve's own lash changed" in " ".join(printed.split())
+    assert "spread" not in printed

@@ -176,3 +176,15 @@ def test_seating_speed_from_a_card_is_less_sure_without_its_ramps(sample):
         assert np.all(known.uncertainty < 0.3 * known.value)
         assert np.all(unknown.uncertainty > 1.3 * known.uncertainty)
         assert np.all(np.abs(known.value - unknown.value) < 2 * unknown.uncertainty)
+
+
+def test_lash_changed_from_each_valve_s_own(sample):
+    setup = read_setup(sample("pump_twin"))
+    own = setup.column("lash", "lash").value
+    answer = lash_answer(setup, [-0.1e-3, 0.1e-3], changed=True)
+    for row, change in enumerate((-0.1e-3, 0.1e-3)):
+        one = lash_setting_study(setup, own + change)
+        for name in answer.trend.values:
+            assert answer.trend.values[name][row] == pytest.approx(getattr(one, name).value, rel=1e-12), name
+            doubt = getattr(one, name).uncertainty
+            assert answer.trend.uncertainties[name][row] == pytest.approx(doubt, rel=1e-12), name
