@@ -208,7 +208,7 @@ def test_export_writes_over_nothing(sample, run, tmp_path):
     rejected(run("lobe", sample(), "--role", "intake", "-o", target), "exists already")
     assert target.read_text() == "mine"
     assert run("lobe", sample("pump_twin"), "--role", "intake", "-o", target, "--force").exit_code == 0
-    rejected(run("lobe", sample("reground_head"), "--role", "intake", "-o", tmp_path / "a.txt"), ".csv")
+    rejected(run("lobe", sample("faulted_six"), "--role", "intake", "-o", tmp_path / "a.txt"), ".csv")
 
 
 def test_lobe_that_is_not_there_and_a_step_that_cannot_be(sample, run):
@@ -242,7 +242,7 @@ def test_lash_says_how_the_lobe_s_ramps_are_used(sample, document, run):
 def test_check_asks_for_the_lash_window(sample, document, run, edited):
     checks = [each for each in document("check", sample())["checks"] if each["id"] == "ramp_left"]
     assert [each["verdict"] for each in checks] == ["ok"] * 12
-    faulty = sample("reground_head")
+    faulty = sample("faulted_six")
     assert "and the lash as set against the cam's ramps" in run("check", faulty, "--tables").stdout
     # Past the ramps' 0.018 in times a ratio of about 1.45.
     edited(faulty / "setup.toml", ("intake = 0.019\n", "intake = 0.032\n"))
@@ -304,7 +304,7 @@ def test_clearance_asks_for_what_is_missing_only(sample, document, run, edited):
     waiting = [check for check in checks if check["verdict"] == "unmeasured"]
     assert len(waiting) == 12
     assert "piston.deck_clearance" in waiting[0]["advice"]
-    result = run("clearance", sample("reground_head"))
+    result = run("clearance", sample("faulted_six"))
     assert result.exit_code == 0
     assert "no [piston] section" in result.stdout
 
@@ -381,7 +381,7 @@ def test_lash_says_which_lash_a_row_is_and_that_a_card_knows_no_seating_speed(ru
     printed = " ".join(run("lash", folder, "--lash", "0.2:0.3:0.1").stdout.split())
     assert "Against lash as set; judged at the hot lash" in printed
     assert "A cam card does not show how fast the ramps are: seating speed is a guess" in printed
-    table = run("lash", sample("launch_six")).stdout
+    table = run("lash", sample("plain_six")).stdout
     assert "is a guess" not in " ".join(table.split())
 
 
@@ -404,14 +404,14 @@ def test_events_without_a_lash_say_how_to_ask(run, sample, edited):
 
 
 def test_events_at_the_tappet_are_not_shown_again_hot(run, sample):
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     assert "The same hot" not in run("events", folder, "--checking-lift", "0.05", "--at", "tappet").stdout
     assert "The same hot" in run("events", folder, "--checking-lift", "0.05", "--at", "valve").stdout
 
 
 @pytest.mark.parametrize("command", ["clearance", "events", "check"])
 def test_a_rod_shorter_than_its_crank_is_refused(run, sample, edited, command):
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     text = (folder / "setup.toml").read_text()
     line = next(line for line in text.splitlines() if line.startswith("rod_length"))
     edited(folder / "setup.toml", (line, "rod_length = 1.6"))
