@@ -78,7 +78,7 @@ class Shelf:
         path = self.folder / name
         real = Path(os.path.realpath(workbook_file(path)))
         if real.is_relative_to(os.path.realpath(self.folder)):
-            if is_workbook(path) or not path.is_file() or path.stat().st_size > _REMEMBERED:
+            if is_workbook(path) or not os.path.isfile(path) or path.stat().st_size > _REMEMBERED:
                 return reader(path, name, *arguments, **named)
             key = (reader.__qualname__, name, repr(arguments), repr(named))
             return remembered(key, path, lambda: reader(path, name, *arguments, **named))
