@@ -199,9 +199,10 @@ def test_the_sheet_that_is_written_holds_each_shaft_s_own(tmp_path):
     assert setup.correlation is not None
     rows = json.loads(CliRunner().invoke(main, ["rocker", str(new), "--json"]).stdout)["results"]["valves"]
     for row, mine in zip(rows, said["valves"], strict=True):
-        assert row["sweep_width"]["value"] == pytest.approx(
-            mine["sweep_width"]["value"], abs=mine["sweep_width"]["u"]
-        )
+        # The sheet holds the casting's dimensions: what a dial saw of one rocker alone is in its doubt.
+        for name in ("net_lift", "sweep_middle"):
+            assert row[name]["value"] == pytest.approx(mine[name]["value"], abs=2 * row[name]["u"]), name
+            assert row[name]["u"] > 0.8 * mine[name]["u"], name
 
 
 def test_the_answer_of_one_shaft_is_chosen_by_its_name(tmp_path):
