@@ -197,7 +197,8 @@ def test_a_whole_v8_from_nothing_by_keyboard(bench, tmp_path, opened):
         section, key = places[column]
         found = getattr(getattr(setup.trains[setup.valves.index(valve)], section), key)
         assert found.value == pytest.approx(float(text) * IN, abs=1e-9), (column, valve)
-    # the page says what check says
+    # the page says what check says, once it is sure
+    until(page, "!document.getElementById('headline').textContent.includes('made sure')", 60)
     wanted = answers(setup, "inch")
     for question in ("spring", "lash", "rocker"):
         for valve in ("1I", "7E"):

@@ -50,9 +50,9 @@ class Shop:
             if self.single:
                 if name != ONLY:
                     return None
-                self.desks[name] = Desk(self.root)
+                self.desks[name] = Desk(self.root, quick=True)
             elif name in self._folders():
-                self.desks[name] = Desk(self.root / name)
+                self.desks[name] = Desk(self.root / name, quick=True)
             return self.desks.get(name)
 
     def _folders(self) -> list[str]:
