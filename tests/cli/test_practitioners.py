@@ -90,7 +90,7 @@ class TestWidthAndMiddleAreTwoResults:
         assert verdicts(answer, "contact_on_tip")["1I"] == "ok"
 
     def test_the_least_possible_width_stands_beside_the_one_there_is(self, sample, run, document):
-        folder = sample("reground_head")
+        folder = sample("faulted_six")
         row = valves(document("rocker", folder))["2E"]
         arm, lift = 1.2, value(row, "net_lift")
         least = arm * (1 - np.sqrt(1 - (lift / (2 * arm)) ** 2))
@@ -185,7 +185,7 @@ class TestWhatMovesTheAdjuster:
         assert "never the pattern" in advice
 
     def test_a_ledger_with_an_unknown_is_solved_from_the_adjusters(self, sample, document):
-        answer = document("heights", sample("reground_head"))["results"]
+        answer = document("heights", sample("faulted_six"))["results"]
         assert answer["unknown_items"] == ["head"]
         # The sample was made with 0.025 in skimmed.
         assert answer["unknown_total"]["value"] == pytest.approx(-0.025, abs=0.003)

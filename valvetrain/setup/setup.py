@@ -99,6 +99,15 @@ class Setup:
         """Return the role of each valve."""
         return tuple(train.role for train in self.trains)
 
+    @property
+    def shafts(self) -> dict[str, tuple[int, ...]]:
+        """Return the places of the valves on each rocker shaft, by its name; empty for one shaft."""
+        found: dict[str, tuple[int, ...]] = {}
+        for index, train in enumerate(self.trains):
+            name = train.shaft.name or ""
+            found[name] = (*found.get(name, ()), index)
+        return found if len(found) > 1 else {}
+
     def column(self, section: str, key: str) -> Column:
         """Return the value of a part's key at every valve, for example `column("rocker", "pad_arm")`."""
         found: list[Measured | None] = [getattr(getattr(train, section), key) for train in self.trains]

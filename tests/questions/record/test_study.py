@@ -64,7 +64,7 @@ def test_lobe_wear_of_five_thousandths_over_five_inspections_is_found():
 
 @pytest.fixture
 def recorded(sample):
-    """Read a record of launch six that a test has made from its own rows."""
+    """Read a record of plain six that a test has made from its own rows."""
 
     def read(change=lambda rows: rows):
         folder = sample()

@@ -52,7 +52,7 @@ def test_one_job_that_cures_two_faults_is_told_once(sample, run, edited):
 
 
 def test_plan_in_json_says_what_comes_out_and_goes_in(sample, document):
-    rows = {row["valve"]: row for row in document("spring", sample("reground_head"))["results"]["valves"]}
+    rows = {row["valve"]: row for row in document("spring", sample("faulted_six"))["results"]["valves"]}
     plan = rows["1E"]["shim_plan"]
     assert [each["value"] for each in plan["take_out"]] == pytest.approx([0.030])
     assert [each["value"] for each in plan["put_in"]] == pytest.approx([0.015])

@@ -7,14 +7,15 @@ from valvetrain.answers.table import (
     Block,
     Sentence,
     Table,
-    bare,
     columns,
     known_somewhere,
     valve_table,
     verdicts_of,
+    with_doubt,
 )
 from valvetrain.answers.verdict import Check
 from valvetrain.questions.events.lash_growth import growth_words
+from valvetrain.questions.events.lash_sweep import lash_cells
 from valvetrain.questions.lash.answer import LashAnswer, LashTrend
 from valvetrain.setup.units import shown, written_unit
 
@@ -94,6 +95,9 @@ def _growth(result: LashAnswer, system: str) -> Iterator[Block]:
         yield Sentence("Growth, cold to hot, is positive where the lash opens.")
         if all(math.isnan(each) for each in result.cold_to_set.value):
             yield Sentence("To set cold: write the hot lash wanted as wanted_hot_lash in [hot].")
+        for name, own in result.shafts.items():
+            said = ", ".join(_grown(result, own, role, system) for role in dict.fromkeys(result.roles))
+            yield Sentence(f"Shaft {name}: growth {said}.")
         for index in _one_a_role(result):
             parts = ", ".join(
                 f"{name} {shown(value, 'length', system)}" for name, value in result.thermal.parts[index]
@@ -102,6 +106,13 @@ def _growth(result: LashAnswer, system: str) -> Iterator[Block]:
                 yield Sentence(f"Growth of {result.valves[index]}: {parts}.")
     for words in growth_words(result.thermal):
         yield Sentence(words)
+
+
+def _grown(result: LashAnswer, own: tuple[int, ...], role: str, system: str) -> str:
+    """Say the growth of one role's valves on one shaft: the middle of what is known there."""
+    grown = [float(result.growth.value[index]) for index in own if result.roles[index] == role]
+    known = sorted(each for each in grown if not math.isnan(each))
+    return f"{role} {shown(known[len(known) // 2], 'length', system) if known else 'not known'}"
 
 
 def _one_a_role(result: LashAnswer) -> list[int]:
@@ -153,16 +164,18 @@ def _trend(result: LashAnswer, trend: LashTrend, system: str) -> Iterator[Block]
         )
     ]
     rows = []
-    for row, lash in enumerate(trend.lashes):
-        cells = [bare(float(lash), "length", system)]
+    for row, lash in enumerate(lash_cells(trend.lashes, system, changed=trend.changed)):
+        cells = [lash]
         for valve, name, _ in across:
-            value = float(trend.values[name][row, result.valves.index(valve)])
-            cells.append(bare(value, trend.dimensions[name], system))
+            place = row, result.valves.index(valve)
+            value, doubt = float(trend.values[name][place]), float(trend.uncertainties[name][place])
+            cells.append(with_doubt(value, doubt, trend.dimensions[name], system))
         rows.append(tuple(cells))
+    against = "Each valve's own lash changed" if trend.changed else "Against lash as set"
     yield Table(
-        f"Against lash as set{running}: ramp left at the valve in {length}, seating in {speed} at the "
-        "redline",
-        ("lash", *(f"{valve} {words}" for valve, _, words in across)),
+        f"{against}{running}: ramp left at the valve in {length}, seating in {speed} at the redline, with +- "
+        "(k = 2)",
+        ("change" if trend.changed else "lash", *(f"{valve} {words}" for valve, _, words in across)),
         tuple(rows),
     )
     yield Sentence("Seating faster means more noise and wear; past the ramp the speed is the flank's.")

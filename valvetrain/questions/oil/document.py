@@ -16,6 +16,7 @@ def oil_document(result: OilResult, system: str) -> dict[str, Any]:
         "missing": result.missing or None,
         "condition": result.now or None,
         "valves": valve_rows(result, system),
+        "shafts": [record(shaft, system) for shaft in result.shafts],
         "layouts": [_layout(result, case, system) for case in result.cases],
     }
 

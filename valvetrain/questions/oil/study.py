@@ -57,6 +57,17 @@ class OilCase:
 
 
 @dataclass(frozen=True)
+class ShaftOil:
+    """The oil of one rocker shaft, as it is."""
+
+    shaft: str = output(None, "its name")
+    valves: tuple[str, ...] = output(None, "the valves on it")
+    flow: float = output("flow", "oil that reaches its rockers in all")
+    least_share: float = output("fraction", "share of its worst fed rocker")
+    worst: str = output(None, "that rocker's valve")
+
+
+@dataclass(frozen=True)
 class OilResult:
     """The oil to the rockers; empty where the sheet draws no network."""
 
@@ -81,6 +92,9 @@ class OilResult:
     )
     assumed: tuple[str, ...] = output(
         None, "what the table of passages leaves out and is taken instead", key="", default=()
+    )
+    shafts: tuple[ShaftOil, ...] = output(
+        None, "what each rocker shaft gets as it is; empty for one shaft", key="", default=()
     )
 
 
@@ -143,7 +157,15 @@ def oil_study(setup: Setup) -> OilResult:
         Quantity("fraction", chosen.share, np.abs(other.share / moved - chosen.share), {}),
         "",
         _assumed(network.passages),
+        tuple(_on_shaft(setup, name, own, chosen) for name, own in setup.shafts.items()),
     )
+
+
+def _on_shaft(setup: Setup, name: str, own: tuple[int, ...], case: OilCase) -> ShaftOil:
+    """Sum up one shaft."""
+    valves, share = tuple(setup.valves[index] for index in own), case.share[list(own)]
+    worst = int(np.argmin(np.where(np.isnan(share), np.inf, share)))
+    return ShaftOil(name, valves, float(np.nansum(case.flow[list(own)])), float(share[worst]), valves[worst])
 
 
 def _assumed(passages: tuple[Passage, ...]) -> tuple[str, ...]:

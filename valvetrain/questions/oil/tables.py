@@ -52,6 +52,9 @@ def oil_tables(result: OilResult, checks: list[Check], system: str) -> Iterator[
     if name:
         kind = "laminar" if reynolds < 2300 else "turbulent" if reynolds > 4000 else "between the two"
         yield Sentence(f"Fastest in a pipe, as built and new: {name}, Reynolds {reynolds:.0f}, {kind}.")
+    for shaft in result.shafts:
+        least = f"least {round(100 * shaft.least_share)} % at {shaft.worst}"
+        yield Sentence(f"Shaft {shaft.shaft}: {shown(shaft.flow, 'flow', system)} to its rockers, {least}.")
     for sentence in _changes(result, system):
         yield Sentence(sentence)
     clearances = "clearances as measured" if result.now == "measured" else "new clearances"

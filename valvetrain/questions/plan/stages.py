@@ -212,7 +212,8 @@ def _word(part: Any, kind: str, system: str) -> str:
             length = lengths_cell((float(getattr(part, attribute)),), system)
             cut = "cut " if getattr(part, "can_be_cut", False) else ""
             return f"{cut}{name} {length}"
-    return kind.split()[0] if kind.split()[0] in ("stand", "collar", "end") else kind
+    # A wall's name tells its shaft and its number too.
+    return next((word for word in kind.split() if word in ("stand", "collar", "end")), kind)
 
 
 def spring_steps(setup: Setup, spring: Any, system: str) -> Iterator[Step]:
