@@ -12,9 +12,9 @@ from valvetrain.bench.server import Refused, shop_at
 def module_sample(tmp_path_factory):
     import shutil
 
-    from tests.conftest import SAMPLES
+    from tests.engine_folders import engine_folder
 
-    return shutil.copytree(SAMPLES / "launch_six", tmp_path_factory.mktemp("guard") / "six")
+    return shutil.copytree(engine_folder("plain_six"), tmp_path_factory.mktemp("guard") / "six")
 
 
 @pytest.fixture(scope="module")
