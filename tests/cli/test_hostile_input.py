@@ -233,7 +233,8 @@ def test_sections_within_sections_without_end(sample, run):
 
 @pytest.mark.parametrize("cell", ["A1048576", "XFD20"])
 def test_a_stray_cell_at_the_end_of_a_worksheet(cell, sample, run, edited):
-    openpyxl = pytest.importorskip("openpyxl")
+    import openpyxl
+
     folder = sample()
     book = openpyxl.Workbook()
     for line in (folder / "valves.csv").read_text().splitlines():
@@ -249,7 +250,8 @@ def test_a_stray_cell_at_the_end_of_a_worksheet(cell, sample, run, edited):
 
 @pytest.mark.parametrize("cell", ["A1048576", "XFD20"])
 def test_a_cell_that_is_only_formatted_is_no_cell(cell, sample, run, edited):
-    openpyxl = pytest.importorskip("openpyxl")
+    import openpyxl
+
     folder = sample()
     plain = run("rocker", folder, "--json").stdout
     book = openpyxl.Workbook()

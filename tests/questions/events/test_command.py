@@ -175,6 +175,10 @@ def test_degree_wheel_says_which_way_to_move_the_cam(sample, document, run, edit
     wheel = document("events", folder)["results"]["degree_wheel"]
     assert wheel["advance_cam"]["value"] == pytest.approx(3.8, abs=0.3)
     assert "advance it by" in run("events", folder).stdout
+    plan = document("plan", folder)["results"]
+    (step,) = [each for each in plan["steps"] if each["kind"] == "cam"]
+    assert step["do"].startswith("advance the cam by 3.9 +-0.9 crank degrees")
+    assert plan["left"] == []
     edited(folder / "wheel.csv", ("0.050,tappet,-16.5", "0.050,lifter,-16.5"))
     rejected(run("events", folder), "wheel.csv line 3", "'lifter'", "tappet or valve")
 

@@ -36,7 +36,7 @@ def test_before_and_after_are_the_results(system):
 def test_the_page_says_which_shims_and_which_spring():
     figure = spring_plan_page(setup_of("faulted_six"), result_of("faulted_six", "spring"), "inch")
     words = "\n".join(words_of(ax) for ax in figure.axes)
-    assert "shims -0.015 in" in words
+    assert "shims -0.030 in" in words
     assert words.count("another spring") == 1
 
 

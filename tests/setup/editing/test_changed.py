@@ -175,7 +175,8 @@ def test_one_place_given_twice(sample):
 
 
 def test_a_spreadsheet_file_can_be_asked_of(sample):
-    openpyxl = pytest.importorskip("openpyxl")
+    import openpyxl
+
     folder = sample()
     book = openpyxl.Workbook()
     for line in (folder / "valves.csv").read_text().splitlines()[1:]:

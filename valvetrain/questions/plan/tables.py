@@ -26,7 +26,7 @@ def plan_tables(result: PlanResult, system: str) -> Iterator[Block]:
             "Nothing to do: no verdict asks for work that the parts or a machine shop can do.", strong=True
         )
     for number, step in enumerate(result.steps, 1):
-        where = "" if step.shaft or len(step.valves) > 6 else f"{', '.join(step.valves)}: "
+        where = "" if step.shaft or not step.valves or len(step.valves) > 6 else f"{', '.join(step.valves)}: "
         why = f" ({step.why})" if step.why else ""
         yield Sentence(f"{where}{step.do}{why}", mark=f"{number:3d} [ ] ")
     if parts := _parts(result, system):
