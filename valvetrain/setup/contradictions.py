@@ -72,15 +72,17 @@ def _stems(setup: Setup) -> list[Fault]:
         middle = float(np.median(known))
         for place in own:
             value = float(heights.value[place])
-            if abs(value - middle) > _STEM_APART * middle:
-                faults.append(
-                    Fault(
-                        heights.source[place],
-                        f"the stem height of {setup.valves[place]}, {shown(value, 'length', setup.units)}, "
-                        f"is far from that of the other {role} valves, {shown(middle, 'length', setup.units)}",
-                        "Check its unit, and measure it again.",
-                    )
+            if not abs(value - middle) > _STEM_APART * middle:  # nor unmeasured
+                continue
+            told, usual = (shown(each, "length", setup.units) for each in (value, middle))
+            faults.append(
+                Fault(
+                    heights.source[place],
+                    f"the stem height of {setup.valves[place]}, {told}, is far from that of the other {role} "
+                    f"valves, {usual}",
+                    "Check its unit, and measure it again.",
                 )
+            )
     return faults
 
 
