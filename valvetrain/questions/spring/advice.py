@@ -263,8 +263,8 @@ def note_sentence(note: SpringNote, system: str) -> str:
     if note.kind == "bends":
         return (
             f"Spring {name}: its rate grows from {say(0, 'stiffness')} to {say(1, 'stiffness')} over the "
-            'tested heights, and a straight line is drawn through them. Say kind = "progressive", or write it '
-            "into the column kind of its table; linear there ends this remark."
+            'tested heights, and a straight line is drawn through them. Say kind = "progressive", or write '
+            "it into the column kind of its table; linear there ends this remark."
         )
     if note.kind == "two_heights":
         return f"Spring {name} is said to be progressive, and was tested at two heights: taken as straight."
