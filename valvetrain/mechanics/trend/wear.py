@@ -1,8 +1,8 @@
 """From the trends of a set of valves to how each of them moves: rising, steady, falling, cannot tell.
 
-A valve is judged twice: does its own trend differ from none, and does it stand out from its fellows? Only
-the second is an alarm: what all fellows do together is even wear. The bar for both is set so that an evenly wearing
-engine as a whole seldom raises an alarm, however many valves it has.
+A valve is judged twice: does its own trend differ from none, and does it stand out from its fellows? Only the
+second is an alarm: what all fellows do together is even wear. The bar is set so that an evenly wearing engine
+as a whole seldom raises one, however many valves it has.
 """
 
 from dataclasses import dataclass

@@ -15,8 +15,8 @@ __all__ = ["record_checks"]
 
 _BASIS = (
     "trend by Theil and Sen against its fellows' (the valves of its role) and the readings' scatter; in "
-    "simulated logs of twelve valves over 5 and 15 inspections, none wearing, or all by 0.0003 to 0.00045 in at each and "
-    "their rates 15 % apart, fewer than one evenly wearing engine in fifty had any valve named"
+    "simulated logs of twelve valves over 5 and 15 inspections, none wearing or all by 0.0003 to 0.00045 in "
+    "at each with rates 15 % apart, fewer than one engine in fifty had any valve named"
 )
 _CURE = {
     "seat recession": "Look at the seat and the valve's head; a leak-down test tells. "
