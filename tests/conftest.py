@@ -10,18 +10,18 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
+from tests.engine_folders import engine_folder
+
 # As the command does: the matrices are small, and two workers share two cores.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
-SAMPLES = Path(__file__).parents[1] / "sample_geometry"
 
 
 @pytest.fixture
 def sample(tmp_path: Path) -> Callable[[str], Path]:
     """Give a copy of a sample's folder that a test may change."""
 
-    def copied(name: str = "launch_six") -> Path:
-        return Path(shutil.copytree(SAMPLES / name, tmp_path / name))
+    def copied(name: str = "plain_six") -> Path:
+        return Path(shutil.copytree(engine_folder(name), tmp_path / name))
 
     return copied
 

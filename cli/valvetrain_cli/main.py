@@ -4,7 +4,7 @@ import copy
 import importlib
 import importlib.util
 import os
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -70,6 +70,19 @@ class LazyCommands(click.Group):
             kept = "\b\n" if paragraph.startswith("    ") else ""
             command.help = f"{command.help}\n\n{kept}{paragraph}" if paragraph else command.help
         return command
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; what is refused anywhere in it ends it with status 2 and its faults."""
+        try:
+            return super().invoke(ctx)
+        except Exception as error:
+            from valvetrain.answers.question import Refused
+            from valvetrain.setup.faults import SheetError
+            from valvetrain_cli.running import bad_input
+
+            if isinstance(error, Refused | SheetError):
+                bad_input(error.faults)
+            raise
 
     def shell_complete(self, ctx: click.Context, incomplete: str) -> "list[CompletionItem]":
         """Complete commands and options without importing the commands."""

@@ -34,6 +34,7 @@ FORMATS = (".html", ".htm", ".pdf")
 @click.option(
     "--paper", type=click.Choice(["letter", "A4"]), help="Paper of the .pdf; by the units if left out."
 )
+@click.option("--proof", is_flag=True, help="In a .pdf: formulas and budgets of doubt too, at its end.")
 @strict_option
 @with_option
 @click.option("--quiet", is_flag=True, help="No progress on stderr.")
@@ -45,6 +46,7 @@ def command(
     units: str | None,
     force: bool,
     paper: str | None,
+    proof: bool,
     strict: bool,
     quiet: bool,
 ) -> None:
@@ -62,7 +64,7 @@ def command(
         bad_input([f"--paper {paper}: is for a .pdf; a browser asks for its paper when it prints."])
     setup = read_sheet(sheet)
     system = units or setup.units
-    page = _page(setup, system, "pdf" if pdf else "svg", quiet)
+    page = _page(setup, system, "pdf" if pdf else "svg", quiet, proof or not pdf)
     if pdf:
         from valvetrain.report.pdf import pdf_page
 
@@ -82,13 +84,13 @@ def command(
     context.exit(exit_status(list(page.verdicts), strict))
 
 
-def _page(setup: "Setup", system: str, form: str, quiet: bool) -> "Page":
+def _page(setup: "Setup", system: str, form: str, quiet: bool, proof: bool) -> "Page":
     """Make the page, with a bar on a terminal."""
     from valvetrain_cli.report_page import report_page
 
     workers = 2 if (os.cpu_count() or 1) > 1 else 0
     if quiet or not sys.stderr.isatty():
-        return report_page(setup, system, form, lambda doing, share: None, workers)
+        return report_page(setup, system, form, lambda doing, share: None, workers, proof)
     from rich.console import Console
     from rich.progress import Progress
 
@@ -100,4 +102,5 @@ def _page(setup: "Setup", system: str, form: str, quiet: bool) -> "Page":
             form,
             lambda doing, share: bar.update(task, completed=share, description=doing),
             workers,
+            proof,
         )

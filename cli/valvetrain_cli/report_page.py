@@ -26,7 +26,9 @@ __all__ = ["report_page"]
 Progress = Callable[[str, float], None]
 
 
-def report_page(setup: Setup, system: str, form: str, progress: Progress, workers: int = 2) -> Page:
+def report_page(
+    setup: Setup, system: str, form: str, progress: Progress, workers: int = 2, proof: bool = True
+) -> Page:
     """Make the page.
 
     Args:
@@ -35,6 +37,7 @@ def report_page(setup: Setup, system: str, form: str, progress: Progress, worker
         form: of the plots: "svg" or "pdf".
         progress: told what is being done, and which share is done.
         workers: processes that draw beside this one; 0 draws here.
+        proof: formulas and budgets of doubt too.
     """
     progress("studies", 0.0)
     questions = [question(name) for name in QUESTIONS]
@@ -49,7 +52,7 @@ def report_page(setup: Setup, system: str, form: str, progress: Progress, worker
     for place, each in enumerate(told):
         progress(each.name, 0.2 + 0.7 * place / len(told))
         drawing = pictures[each.name]() if each.name in pictures else None
-        sections.append(section(setup, each, results, checks[each.name], drawing, system))
+        sections.append(section(setup, each, results, checks[each.name], drawing, system, proof))
     progress("moving drawing", 0.9)
     every = [check for own in checks.values() for check in own]
     return Page(

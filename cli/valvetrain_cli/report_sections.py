@@ -29,8 +29,9 @@ def section(
     checks: list[Check],
     drawing: Drawing | None,
     system: str,
+    proof: bool = True,
 ) -> Section:
-    """Collect one question's section."""
+    """Collect one question's section, with `proof` its formulas and budgets of doubt."""
     result = results[question.name]
 
     return Section(
@@ -40,9 +41,9 @@ def section(
         summary=_summary(checks),
         blocks=_blocks(question, result, checks, system),
         limits=_limits(checks, system),
-        budget=_budget(result, system),
+        budget=_budget(result, system) if proof else None,
         drawing=drawing,
-        explained=_explained(setup, results, question.name, system),
+        explained=_explained(setup, results, question.name, system) if proof else (),
         cautions=question.cautions,
     )
 

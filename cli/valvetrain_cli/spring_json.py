@@ -56,6 +56,8 @@ def spring_document(result: SpringResult, system: str) -> dict[str, Any]:
         "plan_proved": result.plan.proved,
         "notes": sorted(note_sentence(note, system) for note in result.notes),
     }
+    if result.purchase is not None:
+        document["with_purchase"] = _with_purchase(result, system)
     if result.trouble:
         document["match_trouble"] = result.trouble
     if result.stress:
@@ -91,3 +93,23 @@ def spring_document(result: SpringResult, system: str) -> dict[str, Any]:
             "valves": valve_rows(result.break_in, system),
         }
     return document
+
+
+def _with_purchase(result: SpringResult, system: str) -> dict[str, Any]:
+    """Return the plan with the shims of the shopping list, and how many valves are not right in each plan."""
+    found = result.purchase
+    assert found is not None
+    rows = []
+    for index, valve in enumerate(result.valves):
+        row: dict[str, Any] = {"valve": valve, "spring": found.spring[index]}
+        row["shims"] = length_list(found.plan.valves[index].stack, system)
+        for name in ("installed_height", "seat_load", "open_load", "bind_clearance"):
+            each = getattr(found, name)
+            row[name] = quantity_json(each.value[index], each.dimension, system, each.uncertainty[index])
+        rows.append(row)
+    names = ("out", "unsure", "off_target")
+    return {
+        "valves": rows,
+        "without": dict(zip(names, result.plan.faults, strict=True)),
+        "with": dict(zip(names, found.plan.faults, strict=True)),
+    }

@@ -100,16 +100,40 @@ def print_plan(result: SpringResult, checks: list[Check], system: str) -> None:
         print_hanging(out, "", f"The springs were not matched: {result.trouble}")
     if result.left_over:
         print_hanging(out, "", f"Springs left over: {', '.join(sorted(result.left_over, key=_by_number))}.")
-    if result.plan.to_buy:
-        buy = ", ".join(
-            f"{each.number} of {shown(each.thickness, 'length', system)}{_hard(each.hardened)}"
-            for each in result.plan.to_buy
-        )
-        print_hanging(out, "", f"To buy, beyond the drawer, for the plan that loads ask for: {buy}.")
+    if result.purchase is not None:
+        from valvetrain.questions.spring.advice import purchase_sentence
+
+        print_hanging(out, "", purchase_sentence(result, system))
+        _print_purchase(result, system)
     if not result.plan.proved:
         print_hanging(
             out, "", "The shims run short; the plan keeps every limit, but was not proved the best."
         )
+
+
+def _print_purchase(result: SpringResult, system: str) -> None:
+    """Print what every valve stands on and gives once the shims are bought."""
+    found = result.purchase
+    assert found is not None
+    columns: list[tuple[str, Quantity | Sequence[str]]] = []
+    if result.matched:
+        columns.append(("spring", [each or "-" for each in found.spring]))
+    columns += [
+        (
+            "shims",
+            [
+                " + ".join(_bare(one, "length", system) for one in each.stack) or "-"
+                for each in found.plan.valves
+            ],
+        ),
+        ("height", found.installed_height),
+        ("seat load", found.seat_load),
+        ("open load", found.open_load),
+        ("to bind", found.bind_clearance),
+    ]
+    length, force = display_unit("length", system), display_unit("force", system)
+    title = f"Plan with these bought; lengths in {length}, loads in {force}"
+    print_table(title, result.valves, columns, system)
 
 
 def _told(checks: list[Check]) -> set[str | None]:
@@ -259,10 +283,6 @@ def _amplitude(value: float, system: str) -> str:
 
 def _bare(value: float, dimension: str, system: str) -> str:
     return shown(value, dimension, system).removesuffix(f" {display_unit(dimension, system)}")
-
-
-def _hard(hardened: bool | None) -> str:
-    return {True: ", hardened", False: ", not hardened", None: ""}[hardened]
 
 
 def _by_number(name: str) -> tuple[int, str]:

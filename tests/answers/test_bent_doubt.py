@@ -1,11 +1,11 @@
 """Stated doubt against many draws of our own, at sheets as they are and at their own best heights."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 
+from tests.engine_folders import engine_folder
 from valvetrain.answers.over_valves import over_valves, summed
 from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.answers.verdict import decided, judged
@@ -15,7 +15,6 @@ from valvetrain.questions.rocker.study import rocker_quantities, rocker_study
 from valvetrain.setup.read import read_setup
 from valvetrain.setup.setup import Column
 
-SAMPLES = Path(__file__).parents[2] / "sample_geometry"
 DRAWS = 20_000
 
 
@@ -36,9 +35,9 @@ def at_best_height(setup, seed):
     return replace(setup, trains=tuple(trains))
 
 
-@pytest.fixture(params=["launch_six", "pump_twin", "reground_head"])
+@pytest.fixture(params=["plain_six", "pump_twin", "faulted_six"])
 def sample(request):
-    return read_setup(SAMPLES / request.param)
+    return read_setup(engine_folder(request.param))
 
 
 @pytest.mark.parametrize("best", [False, True], ids=["as it is", "at its best"])
@@ -79,7 +78,7 @@ def test_stated_doubt_is_that_of_many_draws(sample, best, monkeypatch):
 
 
 def test_what_bends_has_a_budget_that_adds_up():
-    study = rocker_study(at_best_height(read_setup(SAMPLES / "launch_six"), 3))
+    study = rocker_study(at_best_height(read_setup(engine_folder("plain_six")), 3))
     width = study.sweep_width
     assert np.all(np.isfinite(width.high))
     squares = sum(part**2 for part in width.contributions.values())
@@ -94,7 +93,7 @@ def test_verdict_is_on_the_interval():
     assert decided(1.0, 1.0, -0.5, 2.6, (0.9, 2.5)) == "ok"
     assert decided(1.0, 0.1, 0.0, 1.5, (0.9, 1.6)) == "unsure"
     assert decided(1.0, 1.0, 2.0, 5.0, (0.5, 1.9)) == "out"
-    setup = read_setup(SAMPLES / "launch_six")
+    setup = read_setup(engine_folder("plain_six"))
     shares = rocker_study(setup).sweep_share
     edge = float(shares.high[0])
 
@@ -128,7 +127,7 @@ def test_valves_share_what_was_measured_once():
 
 
 def test_overlap_counts_its_two_lashes_apart():
-    setup = read_setup(SAMPLES / "launch_six")
+    setup = read_setup(engine_folder("plain_six"))
     found = events_study(setup, 0.0, "valve")
     opens, closes = found.opens.contributions, found.closes.contributions
     for row, (into, out) in enumerate(zip(range(0, 12, 2), range(1, 12, 2), strict=True)):

@@ -1,11 +1,11 @@
 """Uncertainty of every study: first order, correlations, Monte Carlo, budget."""
 
 import dataclasses
-from pathlib import Path
 
 import numpy as np
 import pytest
 
+from tests.engine_folders import engine_folder
 from valvetrain.answers.budget_shares import named_quantities, shares
 from valvetrain.answers.quantity import computed
 from valvetrain.answers.simulation import simulating
@@ -17,12 +17,10 @@ from valvetrain.setup.linkage_columns import height_over_tip
 from valvetrain.setup.read import read_setup
 from valvetrain.setup.setup import Column
 
-SAMPLES = Path(__file__).parents[2] / "sample_geometry"
-
 
 @pytest.fixture(scope="module")
 def setup():
-    return read_setup(SAMPLES / "launch_six")
+    return read_setup(engine_folder("plain_six"))
 
 
 @pytest.fixture(scope="module")

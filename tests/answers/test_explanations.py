@@ -3,11 +3,11 @@
 import math
 import shutil
 from dataclasses import fields, is_dataclass
-from pathlib import Path
 
 import numpy as np
 import pytest
 
+from tests.engine_folders import engine_folder
 from valvetrain.answers.explanation import explained, quantity_in
 from valvetrain.answers.quantity import Quantity
 from valvetrain.questions.asking import asked
@@ -16,7 +16,6 @@ from valvetrain.questions.registry import explanations, question
 from valvetrain.setup.read import read_setup
 from valvetrain.setup.units import from_si
 
-SAMPLES = Path(__file__).parents[2] / "sample_geometry"
 QUESTIONS = (*ORDER, "heights")
 
 
@@ -50,16 +49,16 @@ head,,
 BARE = (('arm_angle = "172.0 +/- 0.4"\n', ""),)
 HOLLOW = (('tip = "pad"', 'tip = "pad"\npad_outline = "pad.csv"'),)
 MADE = {
-    "crooked": ("launch_six", CROOKED),
-    "bare": ("reground_head", BARE),
-    "hollow": ("launch_six", HOLLOW),
+    "crooked": ("plain_six", CROOKED),
+    "bare": ("faulted_six", BARE),
+    "hollow": ("plain_six", HOLLOW),
 }
 
 
 def made(name, folder):
     """Write an engine that is no sample."""
     base, edits = MADE[name]
-    shutil.copytree(SAMPLES / base, folder)
+    shutil.copytree(engine_folder(base), folder)
     sheet = folder / "setup.toml"
     text = sheet.read_text()
     for old, new in edits:
@@ -82,10 +81,10 @@ def made(name, folder):
     return folder
 
 
-@pytest.fixture(scope="module", params=["launch_six", "pump_twin", "reground_head", *MADE])
+@pytest.fixture(scope="module", params=["plain_six", "pump_twin", "faulted_six", *MADE])
 def engine(request, tmp_path_factory):
     name = request.param
-    folder = made(name, tmp_path_factory.mktemp(name) / "engine") if name in MADE else SAMPLES / name
+    folder = made(name, tmp_path_factory.mktemp(name) / "engine") if name in MADE else engine_folder(name)
     setup = read_setup(folder)
     results = asked(setup, QUESTIONS)
     return setup, results
@@ -159,7 +158,7 @@ def test_what_is_left_in_words_is_a_number_of_its_question():
 def test_explanation_names_a_quantity_reported_and_inputs_of_the_sheet(key, engine):
     setup, results = engine
     explanation = explanations()[key]
-    if setup.title.startswith("Launch six"):
+    if setup.title.startswith("Plain six"):
         assert np.isfinite(quantity_in(results[key[0]], key[1], 12).value).any() or key[1] in SILENT
     assert explanation.publication
     assert not explanation.check or explanation.check in setup.limits
@@ -174,7 +173,7 @@ def test_explanation_names_a_quantity_reported_and_inputs_of_the_sheet(key, engi
             assert "toml" in one.source or "csv" in one.source or "left out" in one.source
 
 
-# quantities that the launch six has no cause to know
+# quantities that the plain six has no cause to know
 SILENT = (
     "break_in_seat_load",
     "break_in_open_load",

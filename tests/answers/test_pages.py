@@ -27,7 +27,7 @@ def sheet(sample, name, system, setup=None):
 
 
 @pytest.mark.parametrize("name", SHEETS)
-@pytest.mark.parametrize("sample", ["reground_head", "pump_twin"])
+@pytest.mark.parametrize("sample", ["faulted_six", "pump_twin"])
 def test_every_valve_has_its_panel_in_order(sample, name):
     figure = sheet(sample, name, "metric")
     assert isinstance(figure, Figure)
@@ -50,7 +50,7 @@ def test_units_follow_the_system(name):
 
 @pytest.mark.parametrize("name", SHEETS)
 def test_twelve_valves_fit_a_landscape_page_in_letters_of_nine_points(name):
-    figure = sheet("launch_six", name, "inch")
+    figure = sheet("plain_six", name, "inch")
     width, height = figure.get_size_inches()
     # Letter is 8.5 by 11 in, A4 8.27 by 11.69 in.
     assert width <= 11
@@ -64,7 +64,7 @@ def test_twelve_valves_fit_a_landscape_page_in_letters_of_nine_points(name):
 
 @pytest.mark.parametrize("name", SHEETS)
 def test_no_panels_words_leave_the_page_or_meet_another_panel(name):
-    figure = sheet("launch_six", name, "inch")
+    figure = sheet("plain_six", name, "inch")
     figure.draw_without_rendering()
     page = figure.bbox
     boxes = [ax.get_tightbbox() for ax in figure.axes]
@@ -82,7 +82,7 @@ def test_no_panels_words_leave_the_page_or_meet_another_panel(name):
 
 @pytest.mark.parametrize("name", ["rocker", "center", "spring"])
 def test_valves_are_drawn_on_one_scale(name):
-    axes = [ax for ax in sheet("reground_head", name, "inch").axes if ax.lines]
+    axes = [ax for ax in sheet("faulted_six", name, "inch").axes if ax.lines]
     assert len({(ax.get_xlim(), ax.get_ylim()) for ax in axes}) == 1
 
 

@@ -5,7 +5,7 @@ import random
 import numpy as np
 import pytest
 
-from tests.conftest import SAMPLES
+from tests.engine_folders import engine_folder
 from valvetrain.bench.answering import Answering
 from valvetrain.questions.compare.study import answers
 from valvetrain.questions.registry import question
@@ -68,9 +68,9 @@ def every_key(setup: Setup):
     return found
 
 
-@pytest.mark.parametrize("name", ["launch_six", "reground_head"])
+@pytest.mark.parametrize("name", ["plain_six", "faulted_six"])
 def test_the_same_as_asking_everything(name):
-    setup = read_setup(SAMPLES / name)
+    setup = read_setup(engine_folder(name))
     answering = Answering()
     answering.answers(setup, setup.units)
     rng = random.Random(7)
@@ -113,7 +113,7 @@ def test_the_same_as_asking_everything(name):
     ],
 )
 def test_what_is_asked_anew(values, anew):
-    setup = read_setup(SAMPLES / "launch_six")
+    setup = read_setup(engine_folder("plain_six"))
     answering = Answering()
     answering.answers(setup, "inch")
     answering.answers(changed(setup, values), "inch")
@@ -125,7 +125,7 @@ def test_what_is_asked_anew(values, anew):
 
 def test_an_engine_with_other_valves_is_asked_whole():
     answering = Answering()
-    answering.answers(read_setup(SAMPLES / "launch_six"), "inch")
-    twin = read_setup(SAMPLES / "pump_twin")
+    answering.answers(read_setup(engine_folder("plain_six")), "inch")
+    twin = read_setup(engine_folder("pump_twin"))
     found = answering.answers(twin, "metric")
     must_be_the_same(said(found, twin), said(answers(twin, "metric"), twin))

@@ -5,6 +5,7 @@ import pytest
 from valvetrain.bench.desk import Desk
 from valvetrain.bench.measurables import allowed_key
 from valvetrain.bench.view import state
+from valvetrain.questions.compare.study import answers
 from valvetrain.setup.faults import SheetError
 from valvetrain.setup.read import read_setup
 
@@ -117,6 +118,31 @@ def test_a_stand_shim_kept_answers_as_it_was_tried(desk):
     # but for the adjuster, whose place in the rocker is not written
     assert desk.answers.results["rocker"].sweep_width.value[index] == pytest.approx(sweep.after, rel=0.06)
     assert abs(sweep.after - sweep.before) > 0.2 * sweep.before
+
+
+def test_answered_at_once_and_then_as_check_does(sample):
+    desk = Desk(sample(), quick=True)
+    desk.refresh()
+    assert desk.settled
+    desk.write("3E.installed_height", ["1.609"], "1.603", sure=True)
+    assert not state(desk)["settled"]
+    at_once = desk.answers
+    version = desk.version
+    desk.settle(after=60.0)  # it was changed just now
+    assert desk.answers is at_once
+    desk.settle()
+    assert desk.settled
+    assert desk.version == version + 1
+    wanted = answers(read_setup(desk.path), "inch")
+    for name, own in wanted.checks.items():
+        found = desk.answers.checks[name]
+        assert [(each.id, each.valve, each.verdict, each.advice) for each in found] == [
+            (each.id, each.valve, each.verdict, each.advice) for each in own
+        ]
+    # to first order the values are the same already
+    for name, own in at_once.checks.items():
+        for one, other in zip(own, wanted.checks[name], strict=True):
+            assert one.value == pytest.approx(other.value, nan_ok=True, rel=1e-12)
 
 
 def test_back_and_forth(desk):

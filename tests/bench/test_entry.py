@@ -5,7 +5,7 @@ import statistics
 
 import pytest
 
-from tests.conftest import SAMPLES
+from tests.engine_folders import engine_folder
 from valvetrain.bench.entry import joined, read, unlikely
 from valvetrain.setup.editing.place import described_as, place_of
 from valvetrain.setup.read import read_setup
@@ -16,7 +16,7 @@ HEIGHTS = [1.64, 1.645, 1.65, 1.647, 1.643, 1.651, 1.646]
 
 @pytest.fixture(scope="module")
 def six():
-    return read_setup(SAMPLES / "launch_six")
+    return read_setup(engine_folder("plain_six"))
 
 
 def spec(key):

@@ -12,9 +12,9 @@ from valvetrain.bench.server import Refused, shop_at
 def module_sample(tmp_path_factory):
     import shutil
 
-    from tests.conftest import SAMPLES
+    from tests.engine_folders import engine_folder
 
-    return shutil.copytree(SAMPLES / "launch_six", tmp_path_factory.mktemp("guard") / "six")
+    return shutil.copytree(engine_folder("plain_six"), tmp_path_factory.mktemp("guard") / "six")
 
 
 @pytest.fixture(scope="module")
@@ -51,7 +51,7 @@ def test_without_the_token_nothing_is_told(running, path):
     for more in ({}, {"Cookie": f"bench_{running.port}=guess"}):
         status, _, text = running.request("GET", path, cookie=False, **more)
         assert status == 403
-        assert "Launch" not in text
+        assert "Plain six" not in text
     assert running.request("GET", f"{path}?token=guess", cookie=False)[0] == 403
 
 
@@ -85,7 +85,7 @@ def test_a_page_of_another_site_cannot_read(running, mode):
     more = {"Sec_Fetch_Site": "cross-site", "Sec_Fetch_Mode": mode, "Sec_Fetch_Dest": "iframe"}
     status, headers, text = running.request("GET", STATE, **more)
     assert status == 403
-    assert "Launch" not in text
+    assert "Plain six" not in text
     assert "access-control-allow-origin" not in {name.lower() for name in headers}
 
 
@@ -188,7 +188,7 @@ def test_hostile_texts_of_a_sheet_stay_texts(bench, sample, edited):
     )
     sheet = folder / "setup.toml"
     sheet.write_text(
-        sheet.read_text().replace('"Launch six (invented engine)"', json.dumps(nasty, ensure_ascii=False)),
+        sheet.read_text().replace('"Plain six (invented engine)"', json.dumps(nasty, ensure_ascii=False)),
         encoding="utf-8",
     )
     running = bench(folder)

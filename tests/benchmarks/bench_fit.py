@@ -16,6 +16,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from tests.engine_folders import engine_folder
 from tests.laws.invented_engines import DEVIATION, LOBE_LIFT, MEAN, invented, plan, priors, with_calipers
 from valvetrain.answers.simulation import simulating
 from valvetrain.mechanics.fit.layout import PER_VALVE, SHARED, Layout
@@ -68,7 +69,7 @@ def simulation(samples, columns):
 
 def product_study(samples):
     """Monte Carlo of a sheet's rocker study, twelve valves, and drawing its inputs alone [s]."""
-    setup = read_setup(Path(__file__).resolve().parents[2] / "sample_geometry" / "launch_six")
+    setup = read_setup(engine_folder("plain_six"))
     rows = study_of_product(setup).side.rows
     uncertain = [key for key in rows if np.any(setup.column(*key.split(".")).uncertainty > 0.0)]
     start = time.perf_counter()

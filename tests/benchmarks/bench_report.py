@@ -13,7 +13,7 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-SHEET = ROOT / "sample_geometry" / "launch_six"
+SHEET = ROOT / "sample_geometry" / "pump_vee"
 TURNS = 5
 
 # Moves the slider through the cycle, one move a frame, and gives the milliseconds from frame to frame and

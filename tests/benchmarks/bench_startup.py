@@ -1,6 +1,6 @@
 """Whole-process times of the command against yardsticks measured in the same run, as ratios.
 
-Targets: `--help` at most 2 times `python -c "import click"`; `check` of the launch six, without plots, at
+Targets: `--help` at most 2 times `python -c "import click"`; `check` of the pump vee, without plots, at
 most 2.5 times a bare interpreter that imports numpy, scipy.optimize, scipy.interpolate, shapely, pydantic and
 click.
 Run it on a quiet machine: .venv/bin/python tests/benchmarks/bench_startup.py
@@ -50,7 +50,7 @@ def main() -> None:
     python = [sys.executable, "-c"]
     for name, command, yardstick, target in (
         ("--help", [*python, VALVETRAIN, "--help"], [*python, "import click"], 2.0),
-        ("check", [*python, VALVETRAIN, "check", "sample_geometry/launch_six"], [*python, LIBRARIES], 2.5),
+        ("check", [*python, VALVETRAIN, "check", "sample_geometry/pump_vee"], [*python, LIBRARIES], 2.5),
     ):
         own, bare, times = ratio(command, yardstick)
         print(f"{name:8s} {own:.3f} s, yardstick {bare:.3f} s: {times:.2f} times (target: at most {target})")

@@ -19,7 +19,7 @@ from valvetrain.questions.wear.study import wear_study
 from valvetrain.setup.read import read_setup
 from valvetrain.setup.tables.wear_log import read_wear_log
 
-SAMPLE = Path(__file__).parents[2] / "sample_geometry" / "launch_six"
+SAMPLE = Path(__file__).parents[2] / "tests" / "engines" / "plain_six"
 
 
 def seconds(run: Callable[[], object], repeats: int = 7) -> float:

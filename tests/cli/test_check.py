@@ -20,7 +20,7 @@ def found(document, verdict):
     return {(check["id"], check["valve"]) for check in document["checks"] if check["verdict"] == verdict}
 
 
-@pytest.mark.parametrize("name", ["launch_six", "pump_twin"])
+@pytest.mark.parametrize("name", ["plain_six", "pump_twin"])
 def test_healthy_sample_is_ok_throughout(name, sample, document, run):
     folder = sample(name)
     answer = document("check", folder)
@@ -29,14 +29,14 @@ def test_healthy_sample_is_ok_throughout(name, sample, document, run):
 
 
 def test_reground_head_shows_its_planted_faults_and_no_other(sample, document):
-    answer = document("check", sample("reground_head"))
+    answer = document("check", sample("faulted_six"))
     assert found(answer, "out") == PLANTED
     assert found(answer, "unsure") == set()
     assert {valve for _, valve in found(answer, "unmeasured")} == {"6E"}
 
 
 def test_unmeasured_valve_gets_no_verdict_of_its_own(sample, document):
-    answer = document("check", sample("reground_head"))
+    answer = document("check", sample("faulted_six"))
     own = [check for check in answer["checks"] if check["valve"] == "6E"]
     assert own
     assert {check["verdict"] for check in own} == {"unmeasured"}
@@ -45,7 +45,7 @@ def test_unmeasured_valve_gets_no_verdict_of_its_own(sample, document):
 
 
 def test_exit_status(sample, run):
-    bad, good = sample("reground_head"), sample("pump_twin")
+    bad, good = sample("faulted_six"), sample("pump_twin")
     assert run("check", bad).exit_code == 1
     assert run("center", good).exit_code == 0
     assert run("center", bad).exit_code == 1
@@ -76,7 +76,7 @@ def test_own_limit_overrides_and_is_named_as_such(sample, document, edited):
 
 
 def test_human_output_says_verdicts_in_words_and_what_to_do(sample, run):
-    text = run("check", sample("reground_head"), "--tables").stdout
+    text = run("check", sample("faulted_six"), "--tables").stdout
     for words in ("OUT", "not measured", "Rocker shims", "Caution", "6E"):
         assert words in text
     assert max(map(len, text.splitlines())) <= 110
@@ -107,7 +107,7 @@ def test_parts_that_meet_are_found_by_check(sample, document, edited):
 
 
 def test_what_is_to_be_measured_is_called_as_in_the_sheet(sample, run):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     told = " ".join(run("check", folder, "--tables").stdout.split())
     assert "offset, end_clearance" in told
     assert "lobe_lift" in told

@@ -49,7 +49,7 @@ LOBES = {
     ],
 )
 def test_names_of_the_contract(command, rows, names, sample, document):
-    answer = document(command, sample("reground_head"))
+    answer = document(command, sample("faulted_six"))
     assert answer["command"] == command
     assert len(answer["results"][rows]) == 12
     for row in answer["results"][rows]:

@@ -233,7 +233,8 @@ def test_sections_within_sections_without_end(sample, run):
 
 @pytest.mark.parametrize("cell", ["A1048576", "XFD20"])
 def test_a_stray_cell_at_the_end_of_a_worksheet(cell, sample, run, edited):
-    openpyxl = pytest.importorskip("openpyxl")
+    import openpyxl
+
     folder = sample()
     book = openpyxl.Workbook()
     for line in (folder / "valves.csv").read_text().splitlines():
@@ -249,7 +250,8 @@ def test_a_stray_cell_at_the_end_of_a_worksheet(cell, sample, run, edited):
 
 @pytest.mark.parametrize("cell", ["A1048576", "XFD20"])
 def test_a_cell_that_is_only_formatted_is_no_cell(cell, sample, run, edited):
-    openpyxl = pytest.importorskip("openpyxl")
+    import openpyxl
+
     folder = sample()
     plain = run("rocker", folder, "--json").stdout
     book = openpyxl.Workbook()
@@ -292,3 +294,40 @@ def test_a_cell_is_no_formula_to_a_spreadsheet_and_is_read_again_as_it_was(remar
 
     valves = tuple(f"{cylinder}{role}" for cylinder in range(1, 7) for role in "IE")
     assert read_wear_log(record, "record.csv", valves, system="inch", instruments={}).remarks == (remark,)
+
+
+def test_a_lobe_lift_of_nothing_beside_a_table(sample, run, edited):
+    folder = sample()
+    text = (folder / "valves.csv").read_text()
+    (folder / "valves.csv").write_text(text.replace(",0.2596,", ",0.0,", 1))
+    rejected(run("rocker", folder), "is not the lobe lift found at 1I, 0.0000 in")
+
+
+@pytest.mark.parametrize("key", ['setback = "35.90 +/- 0.08"', 'pad_arm = "36.00 +/- 0.08"'])
+@pytest.mark.parametrize("command", ["center", "check", "rocker"])
+def test_a_huge_doubt_is_carried_as_far_as_can_be(key, command, sample, document, edited):
+    folder = sample("pump_twin")
+    edited(folder / "setup.toml", (key, key.replace("0.08", "21.5")))
+    answer = document(command, folder)
+    verdicts = {
+        check["id"]: check["verdict"] for check in answer["checks"] if check["id"].startswith("contact")
+    }
+    assert verdicts
+    assert set(verdicts.values()) <= {"unsure", "unmeasured"}
+
+
+@pytest.mark.parametrize("depth", ["0.0", '"0.001 in"', '"0.04 in"'])
+def test_a_rocker_too_thin_to_be_drawn(depth, sample, run, edited):
+    folder = sample()
+    edited(folder / "setup.toml", ("rocker_depth = 0.14", f"rocker_depth = {depth}"))
+    for command in ("interference", "check"):
+        rejected(run(command, folder), "[shapes] rocker_depth, valves 1I", "too thin", "rocker_outline")
+
+
+def test_what_a_study_refuses_ends_a_report_as_it_ends_a_question(sample, run, edited, tmp_path):
+    folder = sample()
+    edited(folder / "setup.toml", ("rocker_depth = 0.14", "rocker_depth = 0.01"))
+    for line in (("report", "-o", tmp_path / "page.html"), ("next",), ("explain", "rocker_to_retainer")):
+        result = run(line[0], folder, *line[1:])
+        assert result.exit_code == 2, line
+        assert "too thin" in result.stderr

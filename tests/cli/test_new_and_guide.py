@@ -214,8 +214,9 @@ def test_guide_refuses(tmp_path, run):
 
 
 def test_spreadsheet_tables_give_the_same_verdicts(sample, document, edited):
-    openpyxl = pytest.importorskip("openpyxl")
     import csv
+
+    import openpyxl
 
     folder = sample()
     before = document("check", folder)

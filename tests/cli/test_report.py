@@ -13,7 +13,7 @@ def test_writes_html_and_says_so_on_stderr(run, sample, tmp_path, monkeypatch):
     text = out.read_text(encoding="utf-8")
     assert text.startswith("<!DOCTYPE html>")
     assert "Pump twin" in text
-    again = run("report", sample("launch_six"), "-o", out)
+    again = run("report", sample("plain_six"), "-o", out)
     assert again.exit_code == 2
     assert "--force" in again.stderr
     assert out.read_text(encoding="utf-8") == text
@@ -37,7 +37,7 @@ def test_bad_targets_are_refused(run, sample, tmp_path, monkeypatch, arguments, 
 
 
 def test_bad_sheet_writes_nothing(run, sample, edited, tmp_path):
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     edited(folder / "setup.toml", ("pad_width = 0.312", "pad_width = nan"))
     out = tmp_path / "page.html"
     result = run("report", folder, "-o", out)
@@ -48,7 +48,7 @@ def test_bad_sheet_writes_nothing(run, sample, edited, tmp_path):
 
 @pytest.mark.parametrize(
     ("name", "options", "status"),
-    [("launch_six", [], 0), ("reground_head", [], 1), ("pump_twin", [], 0), ("pump_twin", ["--strict"], 0)],
+    [("plain_six", [], 0), ("faulted_six", [], 1), ("pump_twin", [], 0), ("pump_twin", ["--strict"], 0)],
 )
 def test_status_says_what_the_page_says(run, sample, tmp_path, monkeypatch, name, options, status):
     monkeypatch.setattr("os.cpu_count", lambda: 1)

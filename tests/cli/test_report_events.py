@@ -10,7 +10,7 @@ from valvetrain.setup.read import read_setup
 
 
 @pytest.mark.parametrize(
-    ("name", "step"), [("launch_six", 0.002 * 0.0254), ("pump_twin", 0.05e-3)], ids=["tables", "card"]
+    ("name", "step"), [("plain_six", 0.002 * 0.0254), ("pump_twin", 0.05e-3)], ids=["tables", "card"]
 )
 def test_hot_and_against_lash(name, step, sample):
     setup = read_setup(sample(name))

@@ -17,11 +17,15 @@ from click.testing import CliRunner
 from valvetrain_cli.main import main
 
 SOON = 10.0
-"""Seconds within which every answer and every refusal must come."""
+"""Seconds of this process within which every answer and every refusal must come."""
 
-HUNG = 30
+HUNG = 120
+"""Seconds by the clock, on a machine that has other work too, after which a run counts as hung."""
+
 _FAULT = re.compile(r"^  \S.*: .+[.?!)]$|^  and \d+ more: mend these first\.$")
 _HEAD = re.compile(r"^valvetrain: \d+ faults? in what was given$")
+# What is said beside: which files are read, and of which changes a sheet is asked.
+_ASIDE = re.compile(r"which lies outside the sheet's folder$|^Asked with ")
 _ORDERS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029]")
 
 
@@ -69,14 +73,14 @@ def _not_for_ever() -> Iterator[None]:
 
 def run(line: tuple[str, ...]) -> Answer:
     """Run the command line in this process; a traceback, a warning or a hang is a broken law."""
-    begun = time.monotonic()
+    begun = time.process_time()
     try:
         with _not_for_ever(), warnings.catch_warnings():
             warnings.simplefilter("error")
             result = CliRunner().invoke(main, list(line))
     except Hung:
         raise Broken("hang", f"more than {HUNG} s") from None
-    took = time.monotonic() - begun
+    took = time.process_time() - begun
     error = result.exception
     if error is not None and not isinstance(error, SystemExit):
         frames = traceback.extract_tb(error.__traceback__)
@@ -122,7 +126,7 @@ def _hold_refusal(answer: Answer) -> None:
         if not any(each.startswith("Error: ") and len(each) > 10 for each in lines):
             raise Broken("usage without a word", answer.err[:300])
         return
-    lines = [each for each in lines if not each.endswith("which lies outside the sheet's folder")]
+    lines = [each for each in lines if not _ASIDE.search(each)]
     if not lines or not _HEAD.match(lines[0]) or len(lines) < 2 or len(lines) > 22:
         raise Broken("refusal without a head", answer.err[:300])
     for each in lines[1:]:

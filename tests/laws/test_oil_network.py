@@ -4,6 +4,7 @@ Closed forms: White, *Fluid Mechanics*, chapter 6 (memory). `fluids` (MIT, comes
 independent source of Haaland's factor and of the laminar law.
 """
 
+import fluids
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -34,7 +35,6 @@ def test_hagen_poiseuille() -> None:
 
 
 def test_turbulent_pipe_with_bends() -> None:
-    fluids = pytest.importorskip("fluids")
     diameter, length, roughness, loss = 8e-3, 3.0, 5e-6, 2.5
     found = solved(Pipe("gallery", ATMOSPHERE, diameter, length, roughness, loss), viscosity=0.004)
     reynolds = float(found.reynolds[0])

@@ -2,16 +2,16 @@
 
 import math
 import shutil
-from pathlib import Path
 
 import pytest
 
+from tests.engine_folders import engine_folder
 from valvetrain.answers.explanation import explained
 from valvetrain.questions.asking import asked
 from valvetrain.questions.registry import explanations
 from valvetrain.setup.read import read_setup
 
-SIX = Path(__file__).parents[2] / "sample_geometry" / "launch_six"
+SIX = engine_folder("plain_six")
 
 
 def six_with(tmp_path, changes):

@@ -1,13 +1,13 @@
 """Samples, their results and small readers of plots, shared by the tests of plots and of what they show."""
 
 import functools
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from tests.engine_folders import engine_folder
 from valvetrain.questions.center.study import centering_study
 from valvetrain.questions.events.lift_path import lift_path_study
 from valvetrain.questions.events.study import events_study
@@ -16,8 +16,6 @@ from valvetrain.questions.rocker.study import rocker_study
 from valvetrain.questions.spring.study import spring_study
 from valvetrain.setup.read import read_setup
 from valvetrain.setup.setup import Setup
-
-SAMPLES = Path(__file__).parents[2] / "sample_geometry"
 
 # Exact by definition: the international inch and pound-force (NIST SP 811, memory).
 UNIT = {
@@ -28,7 +26,7 @@ UNIT = {
 
 @functools.cache
 def setup_of(sample: str) -> Setup:
-    return read_setup(SAMPLES / sample)
+    return read_setup(engine_folder(sample))
 
 
 @functools.cache

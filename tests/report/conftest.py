@@ -4,13 +4,14 @@ import shutil
 
 import pytest
 
-from tests.report.report_pages import SAMPLES, Seen, made, missing
+from tests.engine_folders import engine_folder
+from tests.report.report_pages import Seen, made, missing
 from valvetrain.report.html import html_page
 
 
 @pytest.fixture(scope="session")
 def reground():
-    return made(SAMPLES / "reground_head")
+    return made(engine_folder("faulted_six"))
 
 
 @pytest.fixture(scope="session")

@@ -1,14 +1,11 @@
 """Pages of the samples, and what a browser does with them."""
 
 import os
-from pathlib import Path
 
 import pytest
 
 from valvetrain.setup.read import read_setup
 from valvetrain_cli.report_page import report_page
-
-SAMPLES = Path(__file__).parents[2] / "sample_geometry"
 
 
 def made(sheet, form="svg", system=None):

@@ -4,11 +4,13 @@ import json
 import re
 import shutil
 from html.parser import HTMLParser
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.report.report_pages import SAMPLES, made
+from tests.engine_folders import engine_folder
+from tests.report.report_pages import made
 from valvetrain.mechanics.rocker.pad_side import contact_at_pad_drop
 from valvetrain.report.html import html_page, script_json
 from valvetrain.report.model import BLANK, BOX, Table
@@ -53,7 +55,7 @@ def test_planted_faults_are_put_right_at_their_stage(reground):
     assert "lobe" in steps(page, "Parts")["4I"]
     assert "0.1200 in too high" in steps(page, "Valves")["2E, 4E"]
     springs = steps(page, "Springs")
-    assert "take out 0.0300 in, put in 0.0150 in" in springs["1E"]
+    assert "take out 0.0300 in, no shim left under it" in springs["1E"]
     assert "Replace it with one that gives 80.0 lbf (allowed: 65.0 lbf to 160.0 lbf) there" in springs["5I"]
     assert "take out 0.0600 in in front, put in 0.0600 in behind" in steps(page, "Rockers")["3I"]
     assert not steps(page, "Stand shims")
@@ -93,7 +95,7 @@ def test_card_gives_every_valve_a_row_with_blanks(reground):
     for table in (page.card.fit, page.card.set_up):
         assert [row[0] for row in table.rows] == list(setup.valves)
     under = column(page.card.fit, "shims under")
-    assert under["1E"] == "0.0150"
+    assert under["1E"] == "none"
     assert under["5I"] == "see list"
     names = page.card.set_up.columns
     for place, name in enumerate(names):
@@ -110,7 +112,7 @@ def test_card_does_not_ask_to_set_what_the_work_will_change(reground):
     height, load = column(table, "installed height"), column(table, "seat load")
     assert [valve for valve, cell in height.items() if cell == "measure"] == ["2E", "4E"]
     assert [valve for valve, cell in load.items() if cell == "measure"] == ["2E", "4E", "5I"]
-    assert load["1E"] == "80.0"
+    assert load["1E"] == "77.0"
 
 
 def column(table, start):
@@ -130,7 +132,7 @@ def test_pdf_has_the_formulas_last(tmp_path):
 
     from valvetrain.report.pdf import pdf_page
 
-    page = made(SAMPLES / "pump_twin", "pdf")[1]
+    page = made(engine_folder("pump_twin"), "pdf")[1]
     texts = [each.extract_text() for each in PdfReader(io.BytesIO(pdf_page(page, "A4"))).pages]
     first = next(number for number, text in enumerate(texts) if "Formulas: " in text)
     assert all("Inputs and result" not in text for text in texts[:first])
@@ -212,7 +214,7 @@ def test_every_table_has_caption_and_scopes(reground_html):
 @pytest.fixture(scope="module")
 def hostile(tmp_path_factory):
     folder = tmp_path_factory.mktemp("hostile") / "sheet"
-    shutil.copytree(SAMPLES / "pump_twin", folder)
+    shutil.copytree(engine_folder("pump_twin"), folder)
     toml = (folder / "setup.toml").read_text(encoding="utf-8")
     lines = [
         f"title = {json.dumps(HOSTILE, ensure_ascii=False)}" if line.startswith("title") else line
@@ -226,7 +228,7 @@ def test_hostile_title_is_only_a_title(hostile):
     _, page = made(hostile)
     assert page.title == HOSTILE
     text = html_page(page)
-    plain = read(html_page(made(SAMPLES / "pump_twin")[1]))
+    plain = read(html_page(made(engine_folder("pump_twin"))[1]))
     tags = read(text)
     assert sorted(tags.tags) == sorted(plain.tags)
     assert HOSTILE in "".join(tags.text)
@@ -248,7 +250,7 @@ def test_script_json_cannot_end_its_element():
 
 
 @pytest.mark.parametrize(
-    ("name", "paper", "height"), [("reground_head", "letter", 792), ("pump_twin", "A4", 842)]
+    ("name", "paper", "height"), [("faulted_six", "letter", 792), ("pump_twin", "A4", 842)]
 )
 def test_pdf_has_the_card_on_its_own_first_pages(name, paper, height):
     import io
@@ -257,13 +259,13 @@ def test_pdf_has_the_card_on_its_own_first_pages(name, paper, height):
 
     from valvetrain.report.pdf import pdf_page
 
-    pages = PdfReader(io.BytesIO(pdf_page(made(SAMPLES / name, "pdf")[1], paper))).pages
+    pages = PdfReader(io.BytesIO(pdf_page(made(engine_folder(name), "pdf")[1], paper))).pages
     assert round(float(pages[0].mediabox.height)) == height
     texts = [page.extract_text() for page in pages]
     first = next(number for number, text in enumerate(texts) if "Verdict of every question" in text)
     assert 1 <= first <= 2
     assert "Bench card" in texts[0]
-    told = ["Set, and write what is found"] + ["Fit, valve by valve"] * (name == "reground_head")
+    told = ["Set, and write what is found"] + ["Fit, valve by valve"] * (name == "faulted_six")
     for caption in told:
         assert any(caption in text for text in texts[:first])
     # The plots are laid in as lines and letters, not as pictures.
@@ -271,10 +273,10 @@ def test_pdf_has_the_card_on_its_own_first_pages(name, paper, height):
 
 
 def test_metric_page_speaks_metric():
-    page = made(SAMPLES / "reground_head", system="metric")[1]
+    page = made(engine_folder("faulted_six"), system="metric")[1]
     assert page.moving["units"] == {"lift": "mm", "load": "N"}
     told = " ".join(step.what for stage in page.stages for step in stage.steps)
-    assert "put in 0.381 mm" in told
+    assert "take out 0.762 mm" in told
     assert not re.search(r"[0-9] in\b", told)
 
 
@@ -284,9 +286,9 @@ HOLLOW = 0.090
 
 @pytest.fixture(scope="module")
 def hollow(tmp_path_factory):
-    """The launch six with pads worn hollow."""
+    """The plain six with pads worn hollow."""
     folder = tmp_path_factory.mktemp("hollow") / "sheet"
-    shutil.copytree(SAMPLES / "launch_six", folder)
+    shutil.copytree(engine_folder("plain_six"), folder)
     around = np.linspace(-0.85 * np.pi, -0.15 * np.pi, 161)
     x, y = 1.2 + 0.5 * np.cos(around), 0.5 * np.sin(around)
     y = y + np.where(np.abs(x - 1.2) < 0.25, HOLLOW * (1 - ((x - 1.2) / 0.25) ** 2), 0.0)
@@ -329,8 +331,8 @@ def test_measured_pad_is_drawn_on_the_tip(hollow):
 
 
 def test_page_names_the_sheet_and_no_place_on_this_machine(reground, reground_html):
-    assert reground[1].sheet == "reground_head"
-    assert str(SAMPLES.parent) not in reground_html.read_text(encoding="utf-8")
+    assert reground[1].sheet == "faulted_six"
+    assert str(Path(__file__).parents[2]) not in reground_html.read_text(encoding="utf-8")
 
 
 def test_no_sheet_keys_in_what_is_to_be_done(reground):
@@ -340,6 +342,6 @@ def test_no_sheet_keys_in_what_is_to_be_done(reground):
 
 
 def test_card_leaves_out_what_tells_nothing():
-    page = made(SAMPLES / "pump_twin")[1]
+    page = made(engine_folder("pump_twin"))[1]
     assert page.card.fit is None
     assert [row[0] for row in page.card.set_up.rows] == ["1I", "1E", "2I", "2E"]

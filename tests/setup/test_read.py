@@ -13,7 +13,7 @@ IN = 0.0254
 
 
 def test_samples_read_whole(sample):
-    for name in ("launch_six", "pump_twin", "reground_head"):
+    for name in ("plain_six", "pump_twin", "faulted_six"):
         setup = read_setup(sample(name))
         assert len(setup.trains) == 2 * setup.engine.cylinders
 

@@ -12,7 +12,7 @@ from valvetrain.setup.read import read_setup
 IN = 0.0254
 
 
-def row_of(sample, edited, *pairs, name="launch_six"):
+def row_of(sample, edited, *pairs, name="plain_six"):
     folder = sample(name)
     edited(folder / "setup.toml", *pairs)
     return read_setup(folder).shaft_rows
@@ -22,7 +22,7 @@ def test_twelve_rockers_in_less_than_twenty_lines(sample):
     text = (sample() / "setup.toml").read_text()
     block = text.split("[[row]]")[1].split("\n[")[0]
     assert len([line for line in block.splitlines() if line.strip()]) < 20
-    (row,) = read_setup(sample("reground_head")).shaft_rows
+    (row,) = read_setup(sample("faulted_six")).shaft_rows
     assert [p.valve for p in row.parts if isinstance(p, Rocker)] == [
         f"{n}{r}" for n in range(1, 7) for r in "IE"
     ]
@@ -46,7 +46,7 @@ def test_without_spacing_a_bay_is_as_long_as_its_parts_and_its_gap(sample, edite
 
 def test_bay_of_which_nothing_is_known_is_held(sample, edited):
     pairs = ("spacing = [1.625] ", "# spacing = [1.625] ")
-    (row,) = row_of(sample, edited, pairs, name="reground_head")
+    (row,) = row_of(sample, edited, pairs, name="faulted_six")
     assert row.held == ("collar 6 to stand 7",)
 
 

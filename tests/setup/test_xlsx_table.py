@@ -3,12 +3,11 @@
 import datetime
 import sys
 
+import openpyxl
 import pytest
 
 from valvetrain.setup.faults import SheetError
 from valvetrain.setup.tables.csv_file import read_table
-
-openpyxl = pytest.importorskip("openpyxl")
 
 
 def saved(tmp_path, *rows, more=(), formats=()):

@@ -159,7 +159,10 @@ def best_bay(fitted, play, offsets, margin):
     status="other library",
 )
 @checks(
-    "center.plan", "shafts.parts.length changes", by="OR-Tools, CP-SAT on the bay", status="other library"
+    "center.plan",
+    "shafts.parts.length changes shims.put_in shims.take_out",
+    by="OR-Tools, CP-SAT on the bay",
+    status="other library",
 )
 def test_the_plan_is_the_best_there_is(tmp_path, seed):
     sheet, valves, fitted, bays = row_sheet(seed)
@@ -203,6 +206,8 @@ def test_the_plan_is_the_best_there_is(tmp_path, seed):
         )
         assert twice in (free[1], kept[1])
     assert plan.raw("changes") == total
+    handled = [np.atleast_1d(each.si(way)) for each in plan["shims"] for way in ("put_in", "take_out")]
+    assert sum(each.size for each in handled) == total
     for part in plan["shafts"][0]["parts"]:
         if part["part"].data == "1I":
             assert part.si("length") == pytest.approx(24.0 * MM)

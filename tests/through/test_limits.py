@@ -64,7 +64,9 @@ class Bench:
         """Sheet with the knobs [per valve of the role; None: not measured]; other valves have the usual."""
         self.runs += 1
         role, rows = self.case.role[0].upper(), []
-        for number, knob in enumerate([*knobs, *[self.usual] * self.case.anchors], start=1):
+        # Anchors apart from one another, so that the middle of a set hangs on one of them alone.
+        anchors = [self.usual + 0.06 * k for k in range(self.case.anchors)]
+        for number, knob in enumerate([*knobs, *anchors], start=1):
             for each in "IE":
                 own = knob if each == role else self.usual
                 row = {"valve": f"{number}{each}"}
@@ -87,7 +89,7 @@ def about(bench, command, limit):
     """Knobs that lead the quantity over its limit, with its doubt there and the step between two of them."""
     case = bench.case
     knobs = np.linspace(*case.knob_range, VALVES)
-    for _ in range(3):
+    for _ in range(4 if case.anchors else 3):
         checks = bench.judged(command, bench.written(knobs))[1]
         values, doubts = np.array([si(each["quantity"]) for each in checks]).T
         known = np.isfinite(values)
@@ -101,11 +103,12 @@ def about(bench, command, limit):
             if len(set(at)) == len(at)
             else (values[-1] - values[0]) / np.ptp(at)
         )
-        step = max(3.0 * doubts[near], 0.004 * np.ptp(case.knob_range) * abs(slope)) / slope
+        step = max(3.0 * doubts[near], 0.002 * np.ptp(case.knob_range) * abs(slope)) / slope
         knobs = np.clip(place + step * np.linspace(-2, 2, VALVES), *case.knob_range)
         knobs = knobs + np.linspace(0, 1e-9, VALVES)  # no two alike
-    five = np.clip(place + step * np.array([-2.0, -1.0, 0.0, 1.0, 2.0]), *case.knob_range)
-    return [*five, None, five[4]], float(doubts[near]), abs(step * slope)
+    # At two, 0.77 and 0.58 steps to either side: 6, 2.3 and 1.75 uncertainties.
+    six = np.clip(place + step * np.array([-2.0, -0.77, -0.58, 0.58, 0.77, 2.0]), *case.knob_range)
+    return [*six[:BLANK], None, six[BLANK]], float(doubts[near]), abs(step * slope)
 
 
 ENDS = [(case, end) for case in CASES for end in ("low", "high") if np.isfinite(getattr(case, end))]

@@ -78,7 +78,8 @@ def test_through_the_lift(tmp_path, seed):
 @checks(
     "rocker.valves",
     "least_sweep_width square_at_lift_fraction stand_shim_change_for_least_sweep stand_shim_for_least_sweep "
-    "stand_shim_change_for_centered_sweep stand_shim_for_centered_sweep lift_lost_to_height",
+    "stand_shim_change_for_centered_sweep stand_shim_for_centered_sweep lift_lost_to_height "
+    "lift_lost_share sweep_over_least",
     by="scipy.optimize over the stand's height",
     status="derived",
 )
@@ -111,6 +112,8 @@ def test_stand_shims_wanted(tmp_path, seed):
     # At the shim that is reported as the best, not at the one that would also follow the lift it gains.
     gained = model.raised(change, lean).drop(full) - model.drop(full)
     assert valve.si("lift_lost_to_height") == pytest.approx(gained, abs=1e-9)
+    assert valve.si("lift_lost_share") == pytest.approx(gained / model.drop(full), abs=2e-7)
+    assert valve.si("sweep_over_least") == pytest.approx(width(0.0) / best.fun, rel=2e-4)
 
 
 @checks("rocker.valves", "stand_shim_change_for_square_at", by=ROOTS, status="derived")
@@ -212,3 +215,25 @@ def test_cures_at_the_valve(tmp_path):
     rise = model.height - model.pad_radius + 0.5 * (model.drop(full) - model.lash)
     assert cure.si("amount") == pytest.approx(rise, abs=1e-9)
     holds(cure, model, model.tip_raised(rise), full, pattern, sheet)
+
+
+@checks("rocker.valves", "tip_height", by="numpy's median of the stem heights", status="derived")
+def test_tips_against_the_middle_of_their_role(tmp_path):
+    sheet = merged(engine(0), engine={"cylinders": 4})
+    stems = {
+        "1I": 48.20,
+        "2I": 48.05,
+        "3I": 47.60,
+        "4I": 48.11,
+        "1E": 49.0,
+        "2E": 49.3,
+        "3E": 49.1,
+        "4E": 48.2,
+    }
+    rows = [{"valve": name, "stem_height": stem} for name, stem in stems.items()]
+    answer = asked("rocker", written(tmp_path, sheet, valves=rows))
+    for role in "IE":
+        middle = np.median([stem for name, stem in stems.items() if name.endswith(role)])
+        for name in (each for each in stems if each.endswith(role)):
+            told = answer["valves"].of(valve=name).si("tip_height")
+            assert told == pytest.approx((stems[name] - middle) * MM, abs=1e-10), name

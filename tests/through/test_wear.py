@@ -128,7 +128,8 @@ def test_boundary_elements(tmp_path):
 )
 @checks(
     "wear",
-    "lift_spread.intake.spread lift_spread.intake.repeatability",
+    "lift_spread.intake.spread lift_spread.intake.repeatability lift_spread.exhaust.spread "
+    "lift_spread.exhaust.repeatability",
     by="numpy of the readings",
     status="derived",
 )
@@ -147,7 +148,8 @@ def test_form(tmp_path):
     )  # fmt: skip
     lifts = {"1I": 7.00, "2I": 6.98, "3I": 6.91, "4I": 7.02}
     valves = [{"valve": name, "lobe_lift [mm]": lift} for name, lift in lifts.items()]
-    valves += [{"valve": f"{k}E", "lobe_lift [mm]": 7.0} for k in range(1, 5)]
+    other = (7.00, 6.99, 6.97, 7.00)
+    valves += [{"valve": f"{k}E", "lobe_lift [mm]": lift} for k, lift in enumerate(other, start=1)]
     answer = asked("wear", written(tmp_path, sheet, valves=valves))
     valve = answer["valves"].of(valve="1I")
     slope = np.arctan(0.021 / 12.0)
@@ -167,6 +169,10 @@ def test_form(tmp_path):
     assert spread.si("repeatability") == pytest.approx(
         valve.u("lift_deviation") / np.sqrt(1 + np.pi / 8), rel=1e-6
     )
+
+    exhaust = answer["lift_spread.exhaust"]
+    assert exhaust.si("spread") == pytest.approx(np.std(other, ddof=1) * MM, rel=1e-6)
+    assert exhaust.si("repeatability") == pytest.approx(spread.si("repeatability"), rel=1e-9)
 
     lobe, base = Lobe("simple harmonic", LIFT * MM, RISE * DEG), sheet["lobe"]["base_radius"] * MM
     theta = -np.pi + 2 * np.pi / 720 * np.arange(720)

@@ -25,17 +25,30 @@ __all__ = [
 ]
 
 
+# In SI units nothing about an engine comes near this: what does is without bounds.
+_BOUNDLESS = 1e100
+
+
 def quantity_json(
     value: float, dimension: str, system: str, uncertainty: float | None = None
 ) -> dict[str, Any]:
     """Return one quantity; a value that is unmeasured or unlimited is null."""
     entry: dict[str, Any] = {
-        "value": from_si(float(value), dimension, system) if math.isfinite(value) else None,
+        "value": _converted(value, dimension, system),
         "unit": display_unit(dimension, system),
     }
-    if uncertainty is not None and math.isfinite(uncertainty):
-        entry["u"] = from_si(float(uncertainty), dimension, system, difference=True)
+    if uncertainty is not None:
+        spread = _converted(uncertainty, dimension, system, difference=True)
+        if spread is not None:
+            entry["u"] = spread
     return entry
+
+
+def _converted(value: float, dimension: str, system: str, *, difference: bool = False) -> float | None:
+    """Convert a value; None for one that is unknown or without bounds, which JSON has no number for."""
+    if not abs(value) < _BOUNDLESS:
+        return None
+    return float(from_si(float(value), dimension, system, difference=difference))
 
 
 def length_list(lengths: Sequence[float], system: str) -> list[dict[str, Any]]:
@@ -46,9 +59,7 @@ def length_list(lengths: Sequence[float], system: str) -> list[dict[str, Any]]:
 def series_json(values: Iterable[float], dimension: str, system: str) -> dict[str, Any]:
     """Return a series of one quantity; what is unknown is null."""
     return {
-        "values": [
-            from_si(float(each), dimension, system) if math.isfinite(each) else None for each in values
-        ],
+        "values": [_converted(each, dimension, system) for each in values],
         "unit": display_unit(dimension, system),
     }
 

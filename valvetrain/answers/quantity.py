@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from valvetrain.answers.possible_draws import possible_only
-from valvetrain.answers.simulation import Simulation, correlated_root, drawn_outputs, simulation
+from valvetrain.answers.simulation import Simulation, correlated_root, drawn_outputs, simulation, straight
 from valvetrain.mechanics.arrays import BoolArray, FloatArray
 from valvetrain.mechanics.uncertainty.bent_draws import BENDS, Drawn, drawn_doubts, first_order_agrees
 from valvetrain.mechanics.uncertainty.possible_rows import where_possible
@@ -90,6 +90,8 @@ def computed(
             uncertainty = together(uncertainty, parts, correlation)
         found[name] = Quantity(dimension, result.value[name], uncertainty, parts, correlation=correlation)
     how = simulation()
+    if how is None and straight():
+        return found
     if how is None:
         # The straight line says nothing of errors that are not normal: their sum's interval is its own.
         normal = all(shapes[key].kind == "normal" for key in shapes)

@@ -14,7 +14,15 @@ from valvetrain.parts.correlation import Correlation
 if TYPE_CHECKING:
     from valvetrain.mechanics.uncertainty.monte_carlo import Simulated
 
-__all__ = ["Simulation", "correlated_root", "drawn_outputs", "simulating", "simulation"]
+__all__ = [
+    "Simulation",
+    "correlated_root",
+    "drawn_outputs",
+    "simulating",
+    "simulation",
+    "straight",
+    "straight_only",
+]
 
 Rows = Mapping[str, FloatArray]
 
@@ -52,6 +60,24 @@ def simulating(
         yield
     finally:
         _CURRENT.reset(token)
+
+
+_STRAIGHT: ContextVar[bool] = ContextVar("straight", default=False)
+
+
+def straight() -> bool:
+    """Say whether first order is to do for now even where it bends."""
+    return _STRAIGHT.get()
+
+
+@contextmanager
+def straight_only() -> Iterator[None]:
+    """Let studies take first order everywhere: an answer at once, which the real one must follow."""
+    token = _STRAIGHT.set(True)
+    try:
+        yield
+    finally:
+        _STRAIGHT.reset(token)
 
 
 def correlated_root(correlation: Correlation, keys: list[str]) -> FloatArray:

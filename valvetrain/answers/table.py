@@ -26,6 +26,7 @@ __all__ = [
     "known_to",
     "valve_table",
     "verdicts_of",
+    "with_doubt",
     "worst",
 ]
 
@@ -121,6 +122,17 @@ def cells(quantity: Quantity, system: str) -> tuple[str, ...]:
         text = shown(float(value), quantity.dimension, system, float(uncertainty))
         written.append("-" if math.isnan(value) else text.removesuffix(f" {unit}"))
     return tuple(written)
+
+
+def with_doubt(value: float, doubt: float, dimension: str, system: str) -> str:
+    """Write a value with its expanded uncertainty (k = 2), without their unit; "none" where it is unknown."""
+    if math.isnan(value):
+        return "none"
+    unit = f" {written_unit(dimension, system)}"
+    text = shown(value, dimension, system, doubt).removesuffix(unit)
+    if math.isnan(doubt) or doubt == 0:
+        return text
+    return f"{text} +-{shown_spread(2 * doubt, dimension, system).removesuffix(unit)}"
 
 
 def known_to(quantity: Quantity, system: str) -> str:

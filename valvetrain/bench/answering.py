@@ -1,9 +1,11 @@
 """Every question answered, and after a change only those anew that looked at what was changed."""
 
 from collections.abc import Iterator, Mapping
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from typing import Any
 
+from valvetrain.answers.simulation import simulating, straight_only
 from valvetrain.answers.verdict import Check
 from valvetrain.bench.watched import Key, changed_keys, noting, watched
 from valvetrain.questions.compare.study import Answers
@@ -47,9 +49,11 @@ class Answering:
     """The answers of one sheet, kept from change to change.
 
     Attributes:
+        quick: answer to first order everywhere, at once.
         asked: names of the questions that were asked anew by the last call.
     """
 
+    quick: bool = False
     asked: tuple[str, ...] = ()
     _setup: Setup | None = None
     _system: str = ""
@@ -81,7 +85,7 @@ class Answering:
         kept: dict[str, _Answered] = {}
         results: dict[str, Any] = {}
         anew: list[str] = []
-        with _draws(setup):
+        with straight_only() if self.quick else _draws(setup):
             for name in self._order():
                 old = self._kept.get(name)
                 if old is not None and not (old.keys & changed) and not (old.needs & {*anew}):
@@ -117,10 +121,6 @@ class Answering:
 
 def _draws(setup: Setup) -> Any:
     """Take draws where a fit has left values that hang together, as `check` does."""
-    from contextlib import nullcontext
-
-    from valvetrain.answers.simulation import simulating
-
     return nullcontext() if setup.correlation is None else simulating(_FITTED, 0)
 
 

@@ -24,7 +24,9 @@ __all__ = ["application"]
 
 _LETTERS = ".word { fill: #000; stroke: #fff; stroke-width: 3px; paint-order: stroke; font: 15px Arial; }"
 _LOOK = 0.4
-"""Seconds after which the files are looked at again for what others have changed."""
+_PAUSE = 0.6
+"""Seconds after which the files are looked at again for what others have changed, and without an entry after
+which the answers found at once are made sure."""
 
 
 def application(shop: Shop, hosts: list[str], token: str | None = None, cookie: str = "bench") -> Any:
@@ -131,6 +133,7 @@ def application(shop: Shop, hosts: list[str], token: str | None = None, cookie: 
             last = -1
             while not await request.is_disconnected():
                 await run_in_threadpool(desk.refresh)
+                await run_in_threadpool(desk.settle, _PAUSE)
                 yield f"data: {desk.version}\n\n" if desk.version != last else ": still here\n\n"
                 last = desk.version
                 await asyncio.sleep(_LOOK)

@@ -4,6 +4,7 @@ The files are the truth. What is kept here is what was read from them, to be rea
 """
 
 import threading
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -56,6 +57,8 @@ class Desk:
         version: counts what was read; whoever shows another one is to look again.
         setup, answers: as last read without faults; None as long as the sheet never was.
         faults: of the files as they are now.
+        quick: answer at once to first order, until `settle` has the real answers.
+        settled: the answers are those that `check` gives.
     """
 
     path: Path
@@ -63,8 +66,13 @@ class Desk:
     setup: Setup | None = None
     answers: Answers | None = None
     faults: tuple[Fault, ...] = ()
+    quick: bool = False
+    settled: bool = True
     lock: threading.RLock = field(default_factory=threading.RLock)
     _answering: Answering = field(default_factory=Answering)
+    _at_once: Answering = field(default_factory=lambda: Answering(quick=True))
+    _settling: threading.Lock = field(default_factory=threading.Lock)
+    _taken: float = 0.0
     _trying: Answering = field(default_factory=Answering)
     _journal: Journal | None = None
     _seen: dict[Path, tuple[int, int, int] | None] = field(default_factory=dict)
@@ -85,7 +93,7 @@ class Desk:
     @property
     def asked(self) -> tuple[str, ...]:
         """Names of the questions that the last change asked anew."""
-        return self._answering.asked
+        return (self._answering if self.settled else self._at_once).asked
 
     def refresh(self) -> bool:
         """Read the files anew if they differ from what was read; say whether they did."""
@@ -103,10 +111,36 @@ class Desk:
             return True
 
     def _take(self, setup: Setup) -> None:
-        self.answers = self._answering.answers(setup, setup.units)
+        first = self.setup is None or not self.quick or setup.correlation is not None
+        answering = self._answering if first else self._at_once
+        self.answers = answering.answers(setup, setup.units)
+        self.settled, self._taken = first, time.monotonic()
         self.setup, self.faults = setup, ()
         self._seen = {path: _stamp(path) for path in setup.contents}
         self.version += 1
+
+    def settle(self, after: float = 0.0) -> None:
+        """Find the answers that `check` gives, if those at hand were found at once.
+
+        Args:
+            after: only if nothing was changed for so long [s].
+        """
+        if self.settled or time.monotonic() - self._taken < after:
+            return
+        if not self._settling.acquire(blocking=False):
+            return
+        try:
+            with self.lock:
+                setup, version = self.setup, self.version
+            if setup is None:
+                return
+            found = self._answering.answers(setup, setup.units)
+            with self.lock:
+                if self.version == version:
+                    self.answers, self.settled = found, True
+                    self.version += 1
+        finally:
+            self._settling.release()
 
     def _fail(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)
@@ -175,7 +209,8 @@ class Desk:
             assert self.answers is not None
             with remembering(self._tables):
                 other = changed(setup, values)
-            return compared(self.answers, self._trying.answers(other, setup.units))
+            here = self.answers if self.settled else self._trying.answers(setup, setup.units)
+            return compared(here, self._trying.answers(other, setup.units))
 
     def take_back(self) -> None:
         """Take the latest change back."""

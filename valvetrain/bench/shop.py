@@ -50,9 +50,9 @@ class Shop:
             if self.single:
                 if name != ONLY:
                     return None
-                self.desks[name] = Desk(self.root)
+                self.desks[name] = Desk(self.root, quick=True)
             elif name in self._folders():
-                self.desks[name] = Desk(self.root / name)
+                self.desks[name] = Desk(self.root / name, quick=True)
             return self.desks.get(name)
 
     def _folders(self) -> list[str]:
@@ -96,6 +96,9 @@ class Shop:
             faults.append(Fault("Cylinders", f"'{cylinders}' is not 1 to 24", "Write how many there are."))
         if each not in ("2", "4"):
             faults.append(Fault("Valves per cylinder", f"'{each}' is not 2 or 4", "Choose one."))
+        shafts = str(told.get("shafts", "1"))
+        if not shafts.isdigit() or not 1 <= int(shafts) <= 8:
+            faults.append(Fault("Rocker shafts", f"'{shafts}' is not 1 to 8", "Write how many there are."))
         units = str(told.get("units", ""))
         if units not in ("inch", "metric"):
             faults.append(Fault("Units", "none are chosen", "Choose inch or metric."))
@@ -108,7 +111,9 @@ class Shop:
                 )
             at_hand = tuple(one for one in SHOP_INSTRUMENTS if one in told.get("instruments", ()))
             files = starter_files(
-                Described(title[:200], int(cylinders), int(each), units, at_hand or SHOP_INSTRUMENTS)
+                Described(
+                    title[:200], int(cylinders), int(each), units, at_hand or SHOP_INSTRUMENTS, int(shafts)
+                )
             )
             known = {
                 key: str(value) for key, value in dict(told.get("known", {})).items() if str(value).strip()

@@ -28,6 +28,7 @@ def state(desk: Desk) -> dict[str, Any]:
         desk.refresh()
         found: dict[str, Any] = {
             "version": desk.version,
+            "settled": desk.settled,
             "faults": [str(each) for each in desk.faults],
             "journal": _journal(desk),
         }

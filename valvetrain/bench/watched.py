@@ -5,6 +5,7 @@ tell the difference.
 """
 
 import dataclasses
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
@@ -41,7 +42,15 @@ class Reads:
         self.made = made
 
 
-_noting: list[Reads] = []
+class _Noting(threading.local):
+    """What is noted now, in each thread by itself."""
+
+    def __init__(self) -> None:
+        """Begin with nothing."""
+        self.now: list[Reads] = []
+
+
+_noting = _Noting()
 _count = [0]
 
 
@@ -49,11 +58,11 @@ _count = [0]
 def noting(setup: Setup) -> Iterator[Reads]:
     """Note what is looked at of a watched setup inside the block."""
     reads = Reads(_own(setup)["_made"])
-    _noting.append(reads)
+    _noting.now.append(reads)
     try:
         yield reads
     finally:
-        _noting.remove(reads)
+        _noting.now.remove(reads)
 
 
 def _own(part: Any) -> dict[str, Any]:
@@ -71,9 +80,9 @@ def _noting_type(part: Any, section: str) -> type:
         fields -= {*_WHOLE, *_STILL, "limits"}  # what they hold notes by itself
 
     def read(self: Any, name: str) -> Any:
-        if _noting and name in fields:
+        if _noting.now and name in fields:
             own = _own(self)
-            for reads in _noting:
+            for reads in _noting.now:
                 reads.keys.add((section, name))
                 if own.get("_made", reads.made) != reads.made:
                     reads.stale = True
@@ -85,7 +94,7 @@ def _noting_type(part: Any, section: str) -> type:
     # A cache compares with the keys of earlier setups: that looks at every field, and is not stale. A part
     # made elsewhere, such as an empty one, is of the plain type.
     def note_all() -> None:
-        for reads in _noting:
+        for reads in _noting.now:
             reads.keys.update((section, name) for name in fields)
 
     def same(self: Any, other: Any) -> Any:
@@ -108,22 +117,22 @@ class _Limits(dict[str, Limit]):
     """Limits that note which are looked at."""
 
     def __getitem__(self, name: str) -> Limit:
-        for reads in _noting:
+        for reads in _noting.now:
             reads.keys.add(("limits", name))
         return super().__getitem__(name)
 
     def get(self, name: str, default: Any = None) -> Any:
-        for reads in _noting:
+        for reads in _noting.now:
             reads.keys.add(("limits", name))
         return super().get(name, default)
 
     def items(self) -> Any:
-        for reads in _noting:
+        for reads in _noting.now:
             reads.keys.update(("limits", name) for name in self)
         return super().items()
 
     def values(self) -> Any:
-        for reads in _noting:
+        for reads in _noting.now:
             reads.keys.update(("limits", name) for name in self)
         return super().values()
 

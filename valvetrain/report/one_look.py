@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from valvetrain.answers.finding import Finding
+from valvetrain.answers.grid import grid, legend
 from valvetrain.answers.table import Sentence, worst
 from valvetrain.answers.verdict import Check
 from valvetrain.questions.rocker.shafts import ShaftSummary, shaft_summaries
@@ -14,10 +15,8 @@ from valvetrain.report.order import in_words
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import brief, display_unit
 
-__all__ = ["CELLS", "headline", "one_look", "shaft_line", "unmeasured_lines"]
+__all__ = ["headline", "one_look", "shaft_line", "unmeasured_lines"]
 
-CELLS = {"ok": "ok", "out": "OUT", "unsure": "?", "unmeasured": "-", "": "."}
-"""How a verdict stands in the grid; a dot where a question has none."""
 _UNSURE_SHOWN = 5
 
 
@@ -84,50 +83,15 @@ def headline(setup: Setup, checks: Mapping[str, Sequence[Check]], width: int) ->
 
 
 def _grid(setup: Setup, checks: Mapping[str, Sequence[Check]], width: int) -> Iterator[Sentence]:
-    """Lay out questions by valves; where that is too wide, valves by questions."""
+    """Lay out the worst verdict of every question at every valve."""
     rows = {}
     for question, own in checks.items():
         by_valve = {valve: [each.verdict for each in own if each.valve == valve] for valve in setup.valves}
         if any(by_valve.values()):
             rows[question] = [worst(each) if each else "" for each in by_valve.values()]
-    if not rows:
-        return
-    name = max(len(question) for question in rows) + 1
-    cell = max(3, *(len(valve) for valve in setup.valves)) + 1
-    if name + cell * len(setup.valves) <= width:
-        yield Sentence(" " * name + "".join(f"{valve:>{cell}}" for valve in setup.valves))
-        for question, own_row in rows.items():
-            yield Sentence(f"{question:<{name}}" + "".join(f"{CELLS[each]:>{cell}}" for each in own_row))
-    else:
-        for block in _blocks(list(rows), width - cell):
-            yield Sentence(" " * cell + "".join(f" {question}" for question in block))
-            for place, valve in enumerate(setup.valves):
-                line = "".join(f" {CELLS[rows[each][place]]:>{len(each)}}" for each in block)
-                yield Sentence(f"{valve:<{cell}}{line}")
-    shown = {each for own_row in rows.values() for each in own_row}
-    legend = [
-        words
-        for verdict, words in (
-            ("out", "OUT: outside"),
-            ("unsure", "?: unsure"),
-            ("unmeasured", "-: not measured"),
-        )
-        if verdict in shown
-    ]
-    if legend:
-        yield Sentence("; ".join(legend))
-
-
-def _blocks(names: Sequence[str], room: int) -> Iterator[list[str]]:
-    """Part names into blocks whose headings fit beside each other."""
-    block: list[str] = []
-    for name in names:
-        if block and sum(len(each) + 1 for each in [*block, name]) > room:
-            yield block
-            block = []
-        block.append(name)
-    if block:
-        yield block
+    yield from map(Sentence, grid(rows, setup.valves, width))
+    if meant := legend(rows):
+        yield Sentence(meant)
 
 
 def _numbered(found: Sequence[Finding], start: int, width: int) -> Iterator[Sentence]:

@@ -27,7 +27,7 @@ def pdf_page(page: Page, paper: str) -> bytes:
     plots: list[Plot] = []
     story = [*_card(page, _card_parts(page, size, document.width)), PageBreak(), *_glance(page, parts)]
     for section in page.sections:
-        story += [PageBreak(), *_section(section, parts, plots, document.height)]
+        story += _section(section, parts, plots, document.height)
     explained = [section for section in page.sections if section.explained]
     for section in explained:
         story += [PageBreak(), *_formulas(section, parts)]

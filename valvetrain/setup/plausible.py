@@ -83,7 +83,8 @@ def _lobe_faults(train: Train, system: str) -> list[Fault]:
         if lift is None or abs(curve.max_lift - lift.value) <= share * lift.value:
             continue
         top, other = shown(curve.max_lift, "length", system), shown(lift.value, "length", system)
-        ratio, nominal = curve.max_lift / lift.value, _value(train.rocker.nominal_ratio)
+        ratio = curve.max_lift / lift.value if lift.value else math.inf
+        nominal = _value(train.rocker.nominal_ratio)
         mend = "Is one at the valve and the other at the tappet, or is a unit wrong?"
         if abs(ratio - nominal) < 0.1 * nominal:
             mend = (

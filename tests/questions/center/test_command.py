@@ -6,7 +6,7 @@ PATTERN = 'each = ["shim 0.060", "I", "shim 0.060", "collar", "shim 0.060", "E",
 
 
 def test_build_plan_fits_a_page_and_names_every_part_in_order(sample, run):
-    result = run("center", sample("reground_head"), "--plan")
+    result = run("center", sample("faulted_six"), "--plan")
     assert result.exit_code == 1
     lines = result.stdout.splitlines()
     assert max(map(len, lines)) <= 110
@@ -22,14 +22,14 @@ def test_build_plan_fits_a_page_and_names_every_part_in_order(sample, run):
 
 
 def test_shim_of_no_thickness_is_no_shim(sample, document, edited):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     edited(folder / "setup.toml", ('"shim 0.060", "stand"]', '"shim 0.060", "shim 0", "stand"]'))
     parts = document("center", folder)["results"]["plan"]["shafts"][0]["parts"]
     assert sum(part["part"] == "shim" for part in parts) == 24
 
 
 def test_plan_in_json(sample, document):
-    answer = document("center", sample("reground_head"), "--units", "metric")
+    answer = document("center", sample("faulted_six"), "--units", "metric")
     plan = answer["results"]["plan"]
     assert plan["feasible"] is True
     assert plan["changes"] == 2
@@ -42,7 +42,7 @@ def test_plan_in_json(sample, document):
 def test_recheck_says_done(sample, run, document, tmp_path):
     again = tmp_path / "again.csv"
     again.write_text("valve,offset\n3I,0.012\n")
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     result = run("center", folder, "--recheck", again)
     assert result.exit_code == 0
     assert "Done" in result.stdout
@@ -52,7 +52,7 @@ def test_recheck_says_done(sample, run, document, tmp_path):
 
 
 def test_recheck_is_looked_for_beside_the_sheet(sample, run):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     (folder / "again.csv").write_text("valve,offset\n3I,0.012\n")
     for sheet in (folder, folder / "setup.toml"):
         result = run("center", sheet, "--recheck", "again.csv")
@@ -125,7 +125,7 @@ def test_hubs_left_out_are_one_fault(sample, run, edited):
 def test_recheck_proposes_only_the_change(sample, run, document, tmp_path):
     again = tmp_path / "again.csv"
     again.write_text("valve,offset\n3I,0.012\n2E,0.056\n")
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     text = run("center", folder, "--recheck", again).stdout
     assert "NOT AS PLANNED" in text
     assert "Done" not in text
@@ -155,7 +155,7 @@ def refused(result, *words):
         assert word in result.stderr, (word, result.stderr)
 
 
-# what is changed in launch_six: file, text, its replacement; words of the message
+# what is changed in plain_six: file, text, its replacement; words of the message
 FAULTS = {
     "does not add up": (
         "setup.toml",
@@ -273,7 +273,7 @@ def test_plan_and_drawing_need_a_row(sample, run, tmp_path):
 
 
 def test_empty_drawer_is_told_with_the_bay_and_what_to_buy(sample, run, edited):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     edited(
         folder / "setup.toml",
         ("rocker_shims = [0.005, 0.010, 0.015, 0.020, 0.030, 0.060]", "rocker_shims = []"),

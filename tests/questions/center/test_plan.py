@@ -51,7 +51,7 @@ def test_healthy_shaft_is_left_alone(sample):
 
 
 def test_planted_offset_is_mended_by_one_shim_changing_sides(sample):
-    setup, result = studied(sample("reground_head"))
+    setup, result = studied(sample("faulted_six"))
     index = setup.valves.index("3I")
     assert result.front_removed[index] == pytest.approx((0.060 * IN,))
     assert result.rear_added[index] == pytest.approx((0.060 * IN,))
@@ -64,7 +64,7 @@ def test_planted_offset_is_mended_by_one_shim_changing_sides(sample):
 
 
 def test_forecast_agrees_with_a_forward_model_written_apart(sample):
-    setup, result = studied(sample("reground_head"))
+    setup, result = studied(sample("faulted_six"))
     told = pushed(result.shafts.after[0].parts)
     for valve, offset in zip(setup.valves, result.offset_after.value, strict=True):
         if valve != "6E":
@@ -72,7 +72,7 @@ def test_forecast_agrees_with_a_forward_model_written_apart(sample):
 
 
 def test_uncertainty_of_the_forecast_adds_that_of_the_shims(sample):
-    setup, result = studied(sample("reground_head"))
+    setup, result = studied(sample("faulted_six"))
     index = setup.valves.index("3I")
     caliper, feeler, shim = 30e-6, 10e-6, 5e-6
     # One shim out (half its error on the middle, all of it on the play), one in.
@@ -81,7 +81,7 @@ def test_uncertainty_of_the_forecast_adds_that_of_the_shims(sample):
 
 
 def test_unmeasured_rocker_gets_no_forecast(sample):
-    setup, result = studied(sample("reground_head"))
+    setup, result = studied(sample("faulted_six"))
     index = setup.valves.index("6E")
     assert np.isnan(result.offset_after.value[index])
     assert np.isnan(result.end_clearance.value[index])
@@ -104,7 +104,7 @@ def bare(folder, edited):
 
 
 def test_empty_drawer_names_the_bay_and_what_to_buy(sample, edited):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     bare(folder, edited)
     with_stock(folder, edited, "rocker_shims = []")
     edited(folder / "valves.csv", ("3I,S5,0.071,0.0036", "3I,S5,-0.071,0.0636"))
@@ -126,7 +126,7 @@ def test_empty_drawer_names_the_bay_and_what_to_buy(sample, edited):
 
 
 def test_bay_without_a_plan_does_not_keep_the_others_from_theirs(sample, edited):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     edited(folder / "valves.csv", ("1I,S1,0.000,0.0056", "1I,S1,0.500,0.0056"))
     setup, result = studied(folder)
     assert result.shafts.blocked == ("stand 1 to collar 1",)
@@ -137,7 +137,7 @@ def test_bay_without_a_plan_does_not_keep_the_others_from_theirs(sample, edited)
 
 
 def test_counts_of_the_drawer_are_held(sample, edited):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     bare(folder, edited)
     edited(folder / "setup.toml", ("spacing = [1.625] ", "# spacing = [1.625] "))
     edited(
@@ -164,7 +164,7 @@ def test_counts_of_the_drawer_are_held(sample, edited):
 
 
 def test_spacer_is_cut_where_no_shim_serves(sample, edited):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     edited(
         folder / "setup.toml",
         ('"shim 0.060", "I", "shim 0.060"', '"cut spacer 0.060", "I", "cut spacer 0.060"'),
@@ -180,7 +180,7 @@ def test_spacer_is_cut_where_no_shim_serves(sample, edited):
 
 
 def test_stands_are_moved_within_their_bolt_holes(sample, edited):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     edited(
         folder / "setup.toml",
         ("stand_width = 0.750", "stand_width = 0.750\nstand_shift = 0.060"),
@@ -267,7 +267,7 @@ def test_warm_end_clearance_by_hand(sample):
 
 
 def test_areas_lie_between_none_and_all(sample):
-    _, result = studied(sample("reground_head"))
+    _, result = studied(sample("faulted_six"))
     share = result.area_on_tip.value
     assert np.nanmin(share) > 0.5
     assert np.nanmax(share) < 1.0

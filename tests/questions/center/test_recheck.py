@@ -26,7 +26,7 @@ def read(offset, spread=30e-6, gap=None):
 
 
 def test_done_when_the_readings_agree(sample):
-    setup, first, again = rechecked(sample("reground_head"), {"3I": read(0.0115)})
+    setup, first, again = rechecked(sample("faulted_six"), {"3I": read(0.0115)})
     assert again.done
     assert again.now.shafts.plan.changes == 0
     # The estimate is the mean of forecast and reading, weighted by 1/u^2.
@@ -38,7 +38,7 @@ def test_done_when_the_readings_agree(sample):
 
 
 def test_one_small_change_where_one_rocker_does_not_agree(sample):
-    setup, _, again = rechecked(sample("reground_head"), {"2E": read(0.056), "3I": read(0.011)})
+    setup, _, again = rechecked(sample("faulted_six"), {"2E": read(0.056), "3I": read(0.011)})
     assert not again.done
     index = setup.valves.index("2E")
     assert again.agrees[index] is False
@@ -53,14 +53,14 @@ def test_one_small_change_where_one_rocker_does_not_agree(sample):
 )
 def test_shim_on_the_wrong_side_or_one_too_many_is_told(sample, offset, side, kind):
     # Forecast of 2E: -0.004. A shim t on the other side moves it by t, one too many in front by t / 2.
-    _, _, again = rechecked(sample("reground_head"), {"2E": read(offset)})
+    _, _, again = rechecked(sample("faulted_six"), {"2E": read(offset)})
     (suspect,) = again.suspects
     assert (suspect.valve, suspect.side, suspect.kind) == ("2E", side, kind)
     assert suspect.shim == pytest.approx(0.060 * IN)
 
 
 def test_new_gap_takes_the_place_of_the_old_one(sample):
-    setup, _, again = rechecked(sample("reground_head"), {"3I": read(0.011, gap=0.0050)})
+    setup, _, again = rechecked(sample("faulted_six"), {"3I": read(0.011, gap=0.0050)})
     index = setup.valves.index("3I")
     assert again.now.end_clearance_before.value[index] == pytest.approx(0.0050 * IN)
     # What was not read again stays as foretold.
@@ -68,7 +68,7 @@ def test_new_gap_takes_the_place_of_the_old_one(sample):
 
 
 def test_drawer_is_emptied_by_the_first_plan(sample, edited):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     edited(
         folder / "setup.toml",
         ('each = ["shim 0.060", "I", "shim 0.060"', 'each = ["spacer 0.060", "I", "spacer 0.060"'),

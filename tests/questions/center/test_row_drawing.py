@@ -19,7 +19,7 @@ def words(ax):
 
 
 def test_before_and_after_with_the_offset_under_each_stem(sample):
-    before, after = drawn(sample("reground_head")).axes
+    before, after = drawn(sample("faulted_six")).axes
     assert before.get_title(loc="left") == "as it stands"
     assert after.get_title(loc="left") == "by the plan"
     assert "+0.071" in words(before)
@@ -31,7 +31,7 @@ def test_before_and_after_with_the_offset_under_each_stem(sample):
 
 
 def test_stems_stay_where_they_are_and_shims_are_to_scale(sample):
-    before, after = drawn(sample("reground_head")).axes
+    before, after = drawn(sample("faulted_six")).axes
     stems = [[p.center[0] for p in ax.patches if isinstance(p, Circle)] for ax in (before, after)]
     assert stems[0] == pytest.approx(stems[1])
     for ax in (before, after):
@@ -42,7 +42,7 @@ def test_stems_stay_where_they_are_and_shims_are_to_scale(sample):
 
 
 def test_metric_drawing_is_in_millimeters(sample):
-    before, _ = drawn(sample("reground_head"), "metric").axes
+    before, _ = drawn(sample("faulted_six"), "metric").axes
     assert "+1.80" in words(before)
 
 

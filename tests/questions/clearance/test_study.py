@@ -38,7 +38,7 @@ STROKE, ROD = 88.392, 144.78
 
 
 def drop(angle):
-    """Piston below top dead center [mm], the usual formula (checks.md, section 10)."""
+    """Piston below top dead center [mm], the usual formula of the slider-crank."""
     r = STROKE / 2
     return r + ROD - r * np.cos(angle) - np.sqrt(ROD**2 - (r * np.sin(angle)) ** 2)
 
@@ -103,7 +103,7 @@ def test_effective_ratio_follows_the_cam_and_is_as_unsure_as_the_closing(setup):
 
 
 def test_effective_ratio_of_checks_md(tmp_path):
-    # checks.md, section 10 (derived): static 9.5, this crank, intake closing 50 deg after BDC: 8.3679.
+    # Derived: static 9.5, this crank, intake closing 50 deg after BDC: 8.3679.
     law = LAW.replace("rise_angle = 72", "rise_angle = 71")
     cam = CAM.replace("intake_centerline = 108", 'intake_centerline = "108 deg"')
     found = events_study(read_setup(sheet(tmp_path / "a", NOMINAL, law, cam))).closes.value[0]

@@ -12,9 +12,9 @@ IN = 0.0254
 
 @pytest.fixture(scope="module")
 def six():
-    from tests.conftest import SAMPLES
+    from tests.engine_folders import engine_folder
 
-    return answers(read_setup(SAMPLES / "launch_six"), "inch")
+    return answers(read_setup(engine_folder("plain_six")), "inch")
 
 
 def with_values(six, values):

@@ -43,7 +43,7 @@ def verdicts(answer, limit="control_margin"):
     return {check["valve"]: check["verdict"] for check in answer["checks"] if check["id"] == limit}
 
 
-@pytest.mark.parametrize("name", ["launch_six", "pump_twin"])
+@pytest.mark.parametrize("name", ["plain_six", "pump_twin"])
 def test_samples_are_under_control_to_their_redline(name, sample, document):
     answer = document("control", sample(name))
     assert set(verdicts(answer).values()) == {"ok"}
@@ -56,7 +56,7 @@ def test_samples_are_under_control_to_their_redline(name, sample, document):
 
 
 def test_card_is_far_less_sure_than_a_table(sample, document):
-    table = rows(document("control", sample("launch_six")))["1I"]
+    table = rows(document("control", sample("plain_six")))["1I"]
     card = rows(document("control", sample("pump_twin")))["1I"]
     assert (table["lobe_from"], card["lobe_from"]) == ("table", "card")
     share = [row["limit_speed"]["u"] / row["limit_speed"]["value"] for row in (table, card)]
@@ -77,7 +77,7 @@ def test_coarse_table_says_so_and_widens_the_uncertainty(sample, document, run):
 
 
 def test_a_worn_lobe_is_said_to_be_scaled(sample, document, run):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     found = rows(document("control", folder))
     assert [valve for valve, row in found.items() if row["worn"]] == ["4I"]  # the lobe planted
     assert "Worn lobe (4I): taken as the whole lobe scaled down" in run("control", folder).stdout
@@ -258,7 +258,7 @@ def test_loads_over_the_cycle(sample, document):
         spring = dict(zip(curves["crank_angle"]["values"], curves["spring"]["values"], strict=True))
         tip = dict(zip(curves["crank_angle"]["values"], curves["tip"][0]["values"], strict=True))
         assert tip[0.0] == pytest.approx(spring[0.0], rel=1e-12)
-    assert "curves" not in document("control", sample("launch_six"))["results"]["roles"][0]
+    assert "curves" not in document("control", sample("plain_six"))["results"]["roles"][0]
 
 
 def test_elastic_limits_and_the_page(sample, run, tmp_path):
@@ -350,7 +350,7 @@ def test_lift_that_is_not_lost_tells_nothing(sample, document, edited):
 
 
 def test_table_fits_and_cautions(sample, run):
-    text = run("control", sample("launch_six")).stdout
+    text = run("control", sample("plain_six")).stdout
     assert max(map(len, text.splitlines())) <= 110
     for words in (
         "What would raise the limit",
@@ -369,7 +369,7 @@ def test_loads_that_are_not_known_say_what_they_need(sample, run, edited):
     (folder / "setup.toml").write_text(gone)
     printed = run("control", folder).stdout
     assert "The loads on lobe, cup, shaft and stem, and the torque, need rocker.pad_radius." in printed
-    assert "need rocker" not in run("control", sample("launch_six")).stdout
+    assert "need rocker" not in run("control", sample("plain_six")).stdout
 
 
 def test_linkage_that_is_not_measured_is_named_and_the_spring_not_blamed(sample, run):

@@ -175,6 +175,10 @@ def test_degree_wheel_says_which_way_to_move_the_cam(sample, document, run, edit
     wheel = document("events", folder)["results"]["degree_wheel"]
     assert wheel["advance_cam"]["value"] == pytest.approx(3.8, abs=0.3)
     assert "advance it by" in run("events", folder).stdout
+    plan = document("plan", folder)["results"]
+    (step,) = [each for each in plan["steps"] if each["kind"] == "cam"]
+    assert step["do"].startswith("advance the cam by 3.9 +-0.9 crank degrees")
+    assert plan["left"] == []
     edited(folder / "wheel.csv", ("0.050,tappet,-16.5", "0.050,lifter,-16.5"))
     rejected(run("events", folder), "wheel.csv line 3", "'lifter'", "tappet or valve")
 
@@ -204,7 +208,7 @@ def test_export_writes_over_nothing(sample, run, tmp_path):
     rejected(run("lobe", sample(), "--role", "intake", "-o", target), "exists already")
     assert target.read_text() == "mine"
     assert run("lobe", sample("pump_twin"), "--role", "intake", "-o", target, "--force").exit_code == 0
-    rejected(run("lobe", sample("reground_head"), "--role", "intake", "-o", tmp_path / "a.txt"), ".csv")
+    rejected(run("lobe", sample("faulted_six"), "--role", "intake", "-o", tmp_path / "a.txt"), ".csv")
 
 
 def test_lobe_that_is_not_there_and_a_step_that_cannot_be(sample, run):
@@ -238,7 +242,7 @@ def test_lash_says_how_the_lobe_s_ramps_are_used(sample, document, run):
 def test_check_asks_for_the_lash_window(sample, document, run, edited):
     checks = [each for each in document("check", sample())["checks"] if each["id"] == "ramp_left"]
     assert [each["verdict"] for each in checks] == ["ok"] * 12
-    faulty = sample("reground_head")
+    faulty = sample("faulted_six")
     assert "and the lash as set against the cam's ramps" in run("check", faulty, "--tables").stdout
     # Past the ramps' 0.018 in times a ratio of about 1.45.
     edited(faulty / "setup.toml", ("intake = 0.019\n", "intake = 0.032\n"))
@@ -300,7 +304,7 @@ def test_clearance_asks_for_what_is_missing_only(sample, document, run, edited):
     waiting = [check for check in checks if check["verdict"] == "unmeasured"]
     assert len(waiting) == 12
     assert "piston.deck_clearance" in waiting[0]["advice"]
-    result = run("clearance", sample("reground_head"))
+    result = run("clearance", sample("faulted_six"))
     assert result.exit_code == 0
     assert "no [piston] section" in result.stdout
 
@@ -377,7 +381,7 @@ def test_lash_says_which_lash_a_row_is_and_that_a_card_knows_no_seating_speed(ru
     printed = " ".join(run("lash", folder, "--lash", "0.2:0.3:0.1").stdout.split())
     assert "Against lash as set; judged at the hot lash" in printed
     assert "A cam card does not show how fast the ramps are: seating speed is a guess" in printed
-    table = run("lash", sample("launch_six")).stdout
+    table = run("lash", sample("plain_six")).stdout
     assert "is a guess" not in " ".join(table.split())
 
 
@@ -389,6 +393,9 @@ def test_events_without_a_lash_say_how_to_ask(run, sample, edited):
     rows = [line.split(";") for line in table if line and not line.startswith("#")]
     for row in rows[1:]:
         row[place] = ""
+    # A column that is blank from top to bottom says nothing, and [lash] counts: that must not say it either.
+    sheet = folder / "setup.toml"
+    sheet.write_text(re.sub(r"(?m)^(intake|exhaust) = 0\.3[05]\n", "", sheet.read_text()))
     (folder / "valves.csv").write_text("\n".join(";".join(row) for row in rows) + "\n")
     printed = " ".join(run("events", folder).stdout.split())
     assert "The lash is not known at any valve" in printed
@@ -397,14 +404,14 @@ def test_events_without_a_lash_say_how_to_ask(run, sample, edited):
 
 
 def test_events_at_the_tappet_are_not_shown_again_hot(run, sample):
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     assert "The same hot" not in run("events", folder, "--checking-lift", "0.05", "--at", "tappet").stdout
     assert "The same hot" in run("events", folder, "--checking-lift", "0.05", "--at", "valve").stdout
 
 
 @pytest.mark.parametrize("command", ["clearance", "events", "check"])
 def test_a_rod_shorter_than_its_crank_is_refused(run, sample, edited, command):
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     text = (folder / "setup.toml").read_text()
     line = next(line for line in text.splitlines() if line.startswith("rod_length"))
     edited(folder / "setup.toml", (line, "rod_length = 1.6"))
@@ -450,3 +457,29 @@ def test_a_dial_does_not_judge_a_cam_that_is_moved(run, sample):
     moved = json.loads(run("clearance", folder, "--advance", "15", "--json").stdout)["checks"]
     for found, verdict in ((rows, "ok"), (moved, "unmeasured")):
         assert {each["verdict"] for each in found} == {verdict}
+
+
+def test_lobe_over_time_is_in_the_sheet_s_units(sample, document, run):
+    folder = sample()
+    inch, metric = (
+        document("lobe", folder, "--role", "intake", "--units", units)["results"]["peaks"]
+        for units in ("inch", "metric")
+    )
+    degrees_a_second = 0.5 * 3800.0 * 6.0  # of the cam, at the sample's redline
+    for name, order in (("velocity", 1), ("acceleration", 2), ("jerk", 3)):
+        power = f"^{order}" if order > 1 else ""
+        assert inch[name]["per_second"]["unit"] == f"ft/s{power}"
+        assert metric[name]["per_second"]["unit"] == f"m/s{power}"
+        per_second = inch[name]["per_second"]["value"]
+        assert per_second == pytest.approx(metric[name]["per_second"]["value"] / 0.3048, rel=1e-9)
+        assert per_second == pytest.approx(inch[name]["value"] * degrees_a_second**order / 12.0, rel=1e-9)
+    assert "m/s" not in run("lobe", folder, "--role", "intake").stdout
+
+
+def test_a_change_of_lash_and_a_lash_exclude_each_other(sample, run):
+    folder = sample()
+    for command in ("events", "lash", "clearance"):
+        rejected(run(command, folder, "--lash", "0.018", "--lash-change", "0.002"), "one of them")
+    printed = run("events", folder, "--lash-change", "-0.004:0.004:0.004").stdout
+    assert "each valve's own lash changed" in " ".join(printed.split())
+    assert "spread" not in printed

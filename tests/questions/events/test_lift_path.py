@@ -10,7 +10,7 @@ from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.questions.events.lift_path import lift_path_study
 from valvetrain.questions.events.study import events_study
 
-SAMPLE_NAMES = ["launch_six", "reground_head", "pump_twin"]
+SAMPLE_NAMES = ["plain_six", "faulted_six", "pump_twin"]
 
 
 @pytest.mark.parametrize("sample", SAMPLE_NAMES)
@@ -65,14 +65,14 @@ def test_at_the_events_the_path_has_the_checking_lift(sample, lift, at):
 
 
 def test_a_valve_without_a_lash_has_no_lift_at_the_set_lash():
-    path = result_of("reground_head", "path")
+    path = result_of("faulted_six", "path")
     index = path.valves.index("6E")
     assert np.isnan(path.lift_at_set_lash[index]).all()
 
 
 def test_a_worn_lobe_is_cut_off_at_its_own_lift():
-    path = result_of("reground_head", "path")
-    written = setup_of("reground_head").column("lobe", "measured_lift").value
+    path = result_of("faulted_six", "path")
+    written = setup_of("faulted_six").column("lobe", "measured_lift").value
     index = path.valves.index("4I")
     assert written[index] == pytest.approx(0.2495 * 0.0254)
     assert path.tappet_lift[index].max() == pytest.approx(written[index], rel=1e-12)

@@ -61,8 +61,8 @@ def test_lift_that_is_never_reached_is_reported_as_absent(tmp_path, checking_lif
 
 
 def test_card_with_events_of_the_trade(tmp_path):
-    # Trade practice, item 13: events at 0.020 in at the tappet; durations 188 and 213, centerlines 107 after
-    # and 112.5 before TDC, overlap -19. The second lift of each card is invented.
+    # Common practice, no source: events at 0.020 in at the tappet; durations 188 and 213, centerlines
+    # 107 after and 112.5 before TDC, overlap -19. The second lift of each card is invented.
     card = """
 [lobe.intake]
 lift = 6.6

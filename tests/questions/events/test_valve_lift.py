@@ -16,7 +16,7 @@ def drawing(sample, valve, system="inch", events=None):
 
 
 @pytest.mark.parametrize("system", ["inch", "metric"])
-@pytest.mark.parametrize(("sample", "valve"), [("launch_six", "3E"), ("pump_twin", "1I")])
+@pytest.mark.parametrize(("sample", "valve"), [("plain_six", "3E"), ("pump_twin", "1I")])
 def test_curves(sample, valve, system):
     ax, path = drawing(sample, valve, system), result_of(sample, "path")
     index = path.valves.index(valve)
@@ -43,8 +43,8 @@ def test_marks_stand_at_the_events_where_the_valve_leaves_its_seat(valve):
 
 
 def test_marks_stand_at_the_checking_lift_on_the_curve():
-    events = events_study(setup_of("launch_six"), 0.050 * 0.0254, "valve")
-    ax = drawing("launch_six", "2I", events=events)
+    events = events_study(setup_of("plain_six"), 0.050 * 0.0254, "valve")
+    ax = drawing("plain_six", "2I", events=events)
     for label in ("opens", "closes"):
         assert line_of(ax, label)[0, 1] == pytest.approx(0.050, abs=1e-4)
 
@@ -79,13 +79,13 @@ def test_a_checking_lift_that_is_never_reached_is_said():
 
 
 def test_dead_centers_within_the_plot_are_named():
-    words = words_of(drawing("launch_six", "1E"))
+    words = words_of(drawing("plain_six", "1E"))
     assert "TDC" in words.split("\n")
     assert "BDC" in words.split("\n")
 
 
 def test_a_valve_that_was_not_measured_is_not_drawn_and_says_what_is_missing():
-    ax = drawing("reground_head", "6E")
+    ax = drawing("faulted_six", "6E")
     assert not ax.lines
     assert "not measured" in words_of(ax)
     assert "lash" in words_of(ax)

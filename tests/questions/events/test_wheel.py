@@ -110,7 +110,12 @@ def test_a_wheel_tells_the_center_where_the_sheet_does_not(tmp_path):
 
 @pytest.mark.parametrize(
     ("late", "verdict", "move"),
-    [(3.1, "out", "advance it"), (2.2, "unsure", "advance it"), (0.5, "ok", ""), (-3.1, "out", "retard it")],
+    [
+        (3.1, "out", "Advance the cam"),
+        (2.2, "unsure", "Advance the cam"),
+        (0.5, "ok", ""),
+        (-3.1, "out", "Retard the cam"),
+    ],
 )
 def test_a_late_cam_is_judged_and_its_advance_is_the_cure(tmp_path, late, verdict, move):
     setup = wheel_sheet(tmp_path, late)

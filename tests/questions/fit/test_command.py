@@ -13,13 +13,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from tests.engine_folders import engine_folder
 from valvetrain_cli.main import main
 
 CLOSED = "3E,closed mark,,0.137,rim\n"
 SHIM = 0.500 - 0.5 * 0.3665 - 0.185
-
-
-SAMPLES = Path(__file__).parents[3] / "sample_geometry"
 
 
 @pytest.fixture
@@ -52,13 +50,13 @@ def fitted(document, bench, *more):
 @pytest.fixture(scope="module")
 def two_answers():
     """The sample as it stands."""
-    return fitted(asked, SAMPLES / "launch_six" / "bench.toml")
+    return fitted(asked, engine_folder("plain_six") / "bench.toml")
 
 
 @pytest.fixture(scope="module")
 def decided(tmp_path_factory):
     """With a closed mark added: the old sheet, what was found, and the new sheet."""
-    folder = Path(shutil.copytree(SAMPLES / "launch_six", tmp_path_factory.mktemp("fit") / "launch_six"))
+    folder = Path(shutil.copytree(engine_folder("plain_six"), tmp_path_factory.mktemp("fit") / "plain_six"))
     sheet = with_closed_mark(folder)
     new = folder.parent / "new"
     return sheet, fitted(asked, sheet, "-o", new), new

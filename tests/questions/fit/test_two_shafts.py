@@ -4,10 +4,13 @@ Engines and their truth are of `two_shaft_engines`.
 """
 
 import dataclasses
+import json
 import re
+import tomllib
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 
 from tests.questions.fit.two_shaft_engines import NAMES, SHAFT, VALVES, two_shaft_engine
 from valvetrain.mechanics.fit.modes import summarized
@@ -17,6 +20,7 @@ from valvetrain.questions.fit.shared import shared_by
 from valvetrain.questions.fit.study import fit_study
 from valvetrain.setup.read import read_setup
 from valvetrain.setup.tables.readings import read_readings
+from valvetrain_cli.main import main
 
 ENGINES = 60
 
@@ -178,3 +182,86 @@ def test_a_shaft_a_cylinder(tmp_path):
     assert [one.shaft.name for one in found.shafts] == ["a", "b", "c", "d"]
     assert sum(mode.weight for mode in found.joint.fit.modes) == pytest.approx(1.0)
     assert all(np.isfinite(dataclasses.astuple(one.shim)).all() for one in found.shafts)
+
+
+def test_the_sheet_that_is_written_holds_each_shaft_s_own(tmp_path):
+    two_shaft_engine(1, tmp_path, gross=False)
+    new = tmp_path.parent / f"{tmp_path.name}_new"
+    asked = ["fit", str(tmp_path), "--readings", "readings.csv", "-o", str(new), "--json"]
+    said = json.loads(CliRunner().invoke(main, asked).stdout)["results"]
+    text = (new / "setup.toml").read_text()
+    for name, one in zip(NAMES, said["shafts"], strict=True):
+        written = tomllib.loads(text)["shaft"][name]["height"]
+        assert float(written.split(" +/- ")[0]) == pytest.approx(one["height"]["value"], abs=1e-3)
+    setup = read_setup(new)
+    heights = {train.shaft.name: train.shaft.height.value for train in setup.trains}
+    assert heights["left"] < heights["right"] - 1e-3
+    assert setup.correlation is not None
+    rows = json.loads(CliRunner().invoke(main, ["rocker", str(new), "--json"]).stdout)["results"]["valves"]
+    for row, mine in zip(rows, said["valves"], strict=True):
+        # The sheet holds the casting's dimensions: what a dial saw of one rocker alone is in its doubt.
+        for name in ("net_lift", "sweep_middle"):
+            assert row[name]["value"] == pytest.approx(mine[name]["value"], abs=2 * row[name]["u"]), name
+            assert row[name]["u"] > 0.8 * mine[name]["u"], name
+
+
+def test_the_answer_of_one_shaft_is_chosen_by_its_name(tmp_path):
+    two_shaft_engine(7, tmp_path, low=2.0, gross=False, heights=False, closed=False, pad_read=1.0)
+    heights = {}
+    for number in (1, 2):
+        new = tmp_path.parent / f"{tmp_path.name}_{number}"
+        asked = [
+            "fit",
+            str(tmp_path),
+            "--readings",
+            "readings.csv",
+            "-o",
+            str(new),
+            "--answer",
+            f"left={number}",
+        ]
+        assert CliRunner().invoke(main, asked).exit_code in (0, 1)
+        sheet = tomllib.loads((new / "setup.toml").read_text())["shaft"]
+        heights[number] = {name: float(sheet[name]["height"].split(" +/- ")[0]) for name in NAMES}
+    assert abs(heights[1]["left"] - heights[2]["left"]) > 1.0
+    # The pads' radius moves a little with it, and the right shaft's height with that.
+    assert abs(heights[1]["right"] - heights[2]["right"]) < 0.5 * abs(heights[1]["left"] - heights[2]["left"])
+    asked = ["fit", str(tmp_path), "--readings", "readings.csv", "--answer", "middle=1"]
+    refused = CliRunner().invoke(main, asked)
+    assert refused.exit_code == 2
+    assert "there is no shaft 'middle'. Give left=1, right=1" in refused.stderr
+
+
+def test_a_dimension_may_be_read_of_one_shaft(tmp_path):
+    two_shaft_engine(4, tmp_path, gross=False, heights=False)
+    table = tmp_path / "readings.csv"
+    table.write_text(table.read_text() + "right,shaft.height,,3.000 +/- 0.01\n")
+    setup, bench = read(tmp_path)
+    (row,) = [one for one in bench if one.kind == "dimension"]
+    assert (row.shaft, row.valve) == ("right", "")
+    readings = joint_fit(setup, bench).gathered.readings
+    (place,) = [index for index, name in enumerate(readings.parameter) if name == "height"]
+    assert SHAFT[readings.valve[place]] == 1
+
+
+def test_a_four_valve_head_has_a_shaft_for_each_role(tmp_path):
+    two_shaft_engine(4, tmp_path, gross=False, heights=False)
+    sheet = tmp_path / "setup.toml"
+    text = sheet.read_text().replace("cylinders = 4\n", "cylinders = 2\nvalves_per_cylinder = 4\n")
+    inlet = [f"{cylinder}I{place}" for cylinder in (1, 2) for place in (1, 2)]
+    outlet = [name.replace("I", "E") for name in inlet]
+    text = text.replace("{ left = [1, 3], right = [2, 4] }", f"{{ left = {inlet}, right = {outlet} }}")
+    sheet.write_text(text)
+    # The same rockers under other names: those on the left lift the intakes now.
+    own = dict(zip([name for name, side in zip(VALVES, SHAFT, strict=True) if side == 0], inlet, strict=True))
+    own |= dict(
+        zip([name for name, side in zip(VALVES, SHAFT, strict=True) if side == 1], outlet, strict=True)
+    )
+    for name in ("valves.csv", "readings.csv"):
+        head, *lines = (tmp_path / name).read_text().splitlines()
+        named = [f"{own[line.split(',')[0]]},{line.split(',', 1)[1]}" for line in lines]
+        (tmp_path / name).write_text("\n".join([head, *named]) + "\n")
+    setup, bench = read(tmp_path)
+    found = fit_study(setup, bench, "readings.csv", "metric")
+    assert [one.shaft.name for one in found.shafts] == list(NAMES)
+    assert {setup.roles[index] for index in found.shafts[0].shaft.members} == {"intake"}

@@ -18,7 +18,6 @@ LAW = 'law = "cycloidal"\nrise_angle = 70.0\n'
 WAYS = {
     "set hot": [(LASH, 'at = "valve"\nstate = "hot"')],
     "set hot, at the pushrod": [(LASH, 'at = "pushrod"\nstate = "hot"')],
-    "state not told": [(LASH, 'at = "valve"')],
     "pair": [(HOT, PAIR)],
     "pair at the pushrod": [(HOT, PAIR), (LASH, 'at = "pushrod"\nstate = "cold"')],
     "construction": [(COLD, 'construction = "iron"\n')],

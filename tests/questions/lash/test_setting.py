@@ -50,7 +50,8 @@ rise_angle = 60
 
 
 def test_ramp_left_is_the_trade_s_arithmetic(tmp_path):
-    # Trade practice, item 10: ramp ends at 0.010 lobe lift, take-up 0.003, ratio 1.5: lash 0.0105 uses it up.
+    # Common practice, no source: ramp ends at 0.010 lobe lift, take-up 0.003, ratio 1.5: lash 0.0105
+    # uses it up.
     rocker = NOMINAL.replace("thread_pitch", 'take_up = "0.003 +/- 0 in"\nthread_pitch')
     result = lash_setting_study(read_setup(sheet(tmp_path, rocker, RAMP, CAM, lash=str(0.0105 * 25.4))))
     assert result.opening_left.value / IN == pytest.approx([0.0] * 2, abs=1e-9)
@@ -72,7 +73,7 @@ def test_seating_speed_is_that_of_the_ramp(tmp_path):
 
 
 def test_turns_of_the_adjuster(tmp_path):
-    # Trade practice, item 8: turns = lash/(pitch x ratio); the locknut adds about 0.001 in.
+    # Common practice, no source: turns = lash/(pitch x ratio); the locknut adds about 0.001 in.
     rocker = NOMINAL.replace("thread_pitch", 'locknut_gain = "0.001 in"\nthread_pitch')
     result = lash_setting_study(read_setup(sheet(tmp_path, rocker, RAMP, CAM, lash="0.4")))
     assert result.turns.value == pytest.approx([(0.4 - 0.0254) / 1.5] * 2, rel=1e-12)
@@ -105,7 +106,7 @@ def test_measured_pair_overrides_the_path_and_a_usual_range_comes_last(tmp_path)
     assert measured.thermal.source[0] == "measured pair"
     usual = '[thermal]\nconstruction = "aluminum"\n'
     known = lash_setting_study(read_setup(sheet(tmp_path / "b", NOMINAL, RAMP, CAM, usual)))
-    # Trade practice, item 9: all aluminum +0.007 to +0.015 in.
+    # Common practice, no source: all aluminum +0.007 to +0.015 in.
     assert known.growth.value / IN == pytest.approx([0.011] * 2, rel=1e-12)
     assert known.growth.uncertainty / IN == pytest.approx([0.008 / np.sqrt(12)] * 2, rel=1e-9)
 
@@ -175,3 +176,15 @@ def test_seating_speed_from_a_card_is_less_sure_without_its_ramps(sample):
         assert np.all(known.uncertainty < 0.3 * known.value)
         assert np.all(unknown.uncertainty > 1.3 * known.uncertainty)
         assert np.all(np.abs(known.value - unknown.value) < 2 * unknown.uncertainty)
+
+
+def test_lash_changed_from_each_valve_s_own(sample):
+    setup = read_setup(sample("pump_twin"))
+    own = setup.column("lash", "lash").value
+    answer = lash_answer(setup, [-0.1e-3, 0.1e-3], changed=True)
+    for row, change in enumerate((-0.1e-3, 0.1e-3)):
+        one = lash_setting_study(setup, own + change)
+        for name in answer.trend.values:
+            assert answer.trend.values[name][row] == pytest.approx(getattr(one, name).value, rel=1e-12), name
+            doubt = getattr(one, name).uncertainty
+            assert answer.trend.uncertainties[name][row] == pytest.approx(doubt, rel=1e-12), name

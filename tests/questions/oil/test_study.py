@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from tests.engine_folders import engine_folder
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.oil import Oil
 from valvetrain.questions.oil.checks import oil_checks
@@ -149,9 +150,8 @@ def test_a_layout_of_a_passage_that_is_not_there(sample, edited):
 
 
 def test_without_a_network_nothing_is_asked():
-    from pathlib import Path
 
-    setup = read_setup(Path(__file__).parents[3] / "sample_geometry" / "reground_head")
+    setup = read_setup(engine_folder("faulted_six"))
     result = oil_study(setup)
     assert "no oil network" in result.missing
     assert oil_checks(setup, result, "inch") == []

@@ -110,7 +110,7 @@ def test_a_planted_lobe_is_found_among_lobes_that_all_wear():
 
 @pytest.fixture
 def recorded(sample):
-    """Read a record of launch six that a test has made from its own rows."""
+    """Read a record of plain six that a test has made from its own rows."""
 
     def read(change=lambda rows: rows):
         folder = sample()

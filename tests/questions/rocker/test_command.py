@@ -12,7 +12,7 @@ def out_checks(document):
 
 
 def test_advice_for_sunk_valves_is_valve_work_and_not_the_shaft(sample, document):
-    advice = out_checks(document("rocker", sample("reground_head")))[("sweep_width", "2E")]["advice"]
+    advice = out_checks(document("rocker", sample("faulted_six")))[("sweep_width", "2E")]["advice"]
     for words in (
         "Leave the shaft",
         "0.1200 in too high",
@@ -25,7 +25,7 @@ def test_advice_for_sunk_valves_is_valve_work_and_not_the_shaft(sample, document
 
 
 def test_advice_in_metric_has_no_inches(sample, document):
-    answer = document("rocker", sample("reground_head"), "--units", "metric")
+    answer = document("rocker", sample("faulted_six"), "--units", "metric")
     advice = out_checks(answer)[("sweep_width", "4E")]["advice"]
     assert "3.048 mm" in advice
     assert " in too" not in advice
@@ -75,7 +75,7 @@ def test_square_at_is_said_and_used(sample, document):
 @pytest.mark.parametrize("draw", ["linkage", "ratio", "contact", "shims"])
 def test_every_figure_can_be_drawn(draw, sample, run, tmp_path):
     target = tmp_path / f"{draw}.svg"
-    result = run("rocker", sample("reground_head"), "--draw", draw, "--plot", target)
+    result = run("rocker", sample("faulted_six"), "--draw", draw, "--plot", target)
     assert result.exit_code == 1, result.stderr
     assert target.read_text().startswith("<?xml")
 
@@ -83,7 +83,7 @@ def test_every_figure_can_be_drawn(draw, sample, run, tmp_path):
 @pytest.mark.parametrize("command", ["pushrod", "heights", "interference", "sensitivity"])
 def test_other_figures_and_width_of_the_text(command, sample, run, tmp_path):
     target = tmp_path / "figure.svg"
-    result = run(command, sample("reground_head"), "--plot", target)
+    result = run(command, sample("faulted_six"), "--plot", target)
     assert result.exit_code == 0, result.stderr
     assert target.exists()
     assert max(map(len, result.stdout.splitlines())) <= 110
@@ -268,7 +268,7 @@ def heights_table(folder, edited, rows, before="0.205"):
 
 
 def test_ledger_solves_the_unknown_and_sets_two_valves_apart(sample, document):
-    answer = document("heights", sample("reground_head"))["results"]
+    answer = document("heights", sample("faulted_six"))["results"]
     assert answer["unknown_items"] == ["head"]
     assert answer["standing_apart"] == ["2E", "4E"]
     # The sample was made with 0.025 in skimmed besides the thinner gasket, read to a few thousandths.

@@ -39,7 +39,7 @@ def test_stand_shim_for_least_sweep_gives_the_least_sweep(sample):
 
 
 def test_another_pushrod_moves_the_screw_by_what_is_chosen_and_nothing_else(sample):
-    result = rocker_study(read_setup(sample("reground_head")))
+    result = rocker_study(read_setup(sample("faulted_six")))
     for index in range(len(result.valves)):
         for cure in cures_of(result.side, result.stand, index):
             if "pushrod" in cure.name:
@@ -54,7 +54,7 @@ def test_another_pushrod_moves_the_screw_by_what_is_chosen_and_nothing_else(samp
 
 
 def test_rocker_shims_bring_the_rocker_where_they_say(sample):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     setup = read_setup(folder)
     plan = centering_study(setup, rocker_study(setup))
     index = setup.valves.index("3I")
@@ -73,7 +73,7 @@ def test_rocker_shims_bring_the_rocker_where_they_say(sample):
 
 
 def test_spring_shims_give_the_load_they_say(sample):
-    folder = sample("reground_head")
+    folder = sample("faulted_six")
     setup = read_setup(folder)
     plan = spring_study(setup, rocker_study(setup))
     index = setup.valves.index("1E")
@@ -104,7 +104,7 @@ def test_seat_and_open_load_of_a_catalog_spring_are_arithmetic(sample):
 
 
 def test_sunk_valve_lowers_the_shaft_over_its_tip(sample):
-    setup = read_setup(sample("reground_head"))
+    setup = read_setup(sample("faulted_six"))
     result = rocker_study(setup)
     sunk, sound = setup.valves.index("2E"), setup.valves.index("1E")
     raised = result.stand_shim_change_for_least_sweep.value[sunk]
@@ -168,7 +168,7 @@ def test_overlap_is_intake_opening_plus_exhaust_closing(sample):
 
 
 def test_worn_nose_loses_lift_and_keeps_its_flanks(sample):
-    setup = read_setup(sample("reground_head"))
+    setup = read_setup(sample("faulted_six"))
     worn, sound = setup.valves.index("4I"), setup.valves.index("5I")
     result = events_study(setup)
     assert result.max_lift.value[worn] < result.max_lift.value[sound] - 0.25e-3

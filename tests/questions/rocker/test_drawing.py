@@ -20,8 +20,8 @@ def drawing(sample, valve, system="inch", ax=None):
 @pytest.mark.parametrize("system", ["inch", "metric"])
 @pytest.mark.parametrize("valve", ["1I", "2E", "4E"])
 def test_arms_join_socket_shaft_and_pad(valve, system):
-    ax = drawing("reground_head", valve, system)
-    positions = result_of("reground_head", "positions")
+    ax = drawing("faulted_six", valve, system)
+    positions = result_of("faulted_six", "positions")
     index = positions.valves.index(valve)
     for moment, label in enumerate(("closed", "half lift", "full lift")):
         wanted = [
@@ -34,19 +34,19 @@ def test_arms_join_socket_shaft_and_pad(valve, system):
 
 
 def test_it_is_to_scale():
-    assert drawing("launch_six", "1I").get_aspect() == 1.0
+    assert drawing("plain_six", "1I").get_aspect() == 1.0
 
 
 def test_the_three_positions_are_told_apart_without_color():
-    ax = drawing("launch_six", "1I")
+    ax = drawing("plain_six", "1I")
     arms = [each for each in ax.lines if each.get_label() in ("closed", "half lift", "full lift")]
     assert len({each.get_linestyle() for each in arms}) == 3
     assert {each.get_color() for each in arms} == {"black"}
 
 
 def test_words_stand_beside_the_tip_of_their_own_position():
-    ax = drawing("launch_six", "1I", "metric")
-    tips = result_of("launch_six", "positions").tip_y[0] * 1e3
+    ax = drawing("plain_six", "1I", "metric")
+    tips = result_of("plain_six", "positions").tip_y[0] * 1e3
     beside = {each.get_text(): each.xy[1] for each in ax.texts}
     for tip, word in zip(tips, ("closed", "half lift", "full lift"), strict=True):
         # At the chamfer's lower edge: 0.030 in.
@@ -54,14 +54,14 @@ def test_words_stand_beside_the_tip_of_their_own_position():
 
 
 def test_sweep_and_name_are_written_in_the_unit_asked_for():
-    assert "sweep 0.040 in" in words_of(drawing("reground_head", "2E"))
-    metric = words_of(drawing("reground_head", "2E", "metric"))
+    assert "sweep 0.040 in" in words_of(drawing("faulted_six", "2E"))
+    metric = words_of(drawing("faulted_six", "2E", "metric"))
     assert "sweep 1.01 mm" in metric
     assert metric.startswith("2E\n")
 
 
 def test_a_valve_that_was_not_measured_is_not_drawn_and_says_what_is_missing():
-    ax = drawing("reground_head", "6E")
+    ax = drawing("faulted_six", "6E")
     assert not ax.lines
     assert not ax.patches
     assert "not measured" in words_of(ax)
@@ -69,12 +69,12 @@ def test_a_valve_that_was_not_measured_is_not_drawn_and_says_what_is_missing():
 
 
 def test_without_a_pushrods_side_the_pads_side_is_still_drawn():
-    setup = setup_of("launch_six")
+    setup = setup_of("plain_six")
     without = replace(
         setup,
         trains=tuple(replace(each, rocker=replace(each.rocker, socket_arm=None)) for each in setup.trains),
     )
-    dial = result_of("launch_six", "rocker")
+    dial = result_of("plain_six", "rocker")
     assert np.isnan(rocker_positions_study(without, dial).socket_x).all()
     positions = rocker_positions_study(without, dial)
     ax = rocker_drawing(without, rocker_study(without), positions, "1I", system="inch")
@@ -86,15 +86,15 @@ def test_without_a_pushrods_side_the_pads_side_is_still_drawn():
 def test_it_draws_on_the_callers_axes_and_leaves_its_labels():
     figure = Figure()
     mine = figure.subplots()
-    assert drawing("launch_six", "1I", ax=mine) is mine
+    assert drawing("plain_six", "1I", ax=mine) is mine
     assert mine.get_xlabel() == ""
-    assert "[in]" in drawing("launch_six", "1I").get_xlabel()
+    assert "[in]" in drawing("plain_six", "1I").get_xlabel()
     assert own_figure(mine) is figure
 
 
 def test_a_roller_is_drawn_whole_and_a_pad_in_part():
-    setup = setup_of("launch_six")
-    results = result_of("launch_six", "rocker"), result_of("launch_six", "positions")
+    setup = setup_of("plain_six")
+    results = result_of("plain_six", "rocker"), result_of("plain_six", "positions")
     rollers = replace(
         setup,
         trains=tuple(replace(each, rocker=replace(each.rocker, tip="roller")) for each in setup.trains),

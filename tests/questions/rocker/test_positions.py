@@ -5,7 +5,7 @@ import pytest
 
 from tests.questions.plotted_samples import result_of, setup_of
 
-SAMPLE_NAMES = ["launch_six", "reground_head", "pump_twin"]
+SAMPLE_NAMES = ["plain_six", "faulted_six", "pump_twin"]
 
 
 def column(sample, section, key):
@@ -66,7 +66,7 @@ def test_the_contact_is_that_of_the_rocker_study(sample):
 
 
 def test_a_valve_that_was_not_measured_has_no_position():
-    positions = result_of("reground_head", "positions")
+    positions = result_of("faulted_six", "positions")
     index = positions.valves.index("6E")
     for name in ("tip_y", "pad_x", "pad_y", "contact_x"):
         assert np.isnan(getattr(positions, name)[index]).all(), name

@@ -19,7 +19,7 @@ def studied(folder, **options):
 
 def lowered_shaft(sample, edited, amount):
     """The healthy sample with its whole shaft standing too low [in]."""
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     edited(
         folder / "setup.toml", ('height = "0.313 +/- 0.003"', f'height = "{0.313 - amount:.3f} +/- 0.003"')
     )
@@ -56,14 +56,14 @@ def test_low_shaft_gets_the_shim_whose_worst_valve_is_best(sample, edited):
 
 
 def test_right_shaft_is_left_alone_and_says_so(sample):
-    (plan,) = studied(sample("launch_six")).stand.shafts
+    (plan,) = studied(sample("plain_six")).stand.shafts
     assert not plan.needed
     assert plan.group.apart == ()
     assert len(plan.group.deciding) == 12
 
 
 def test_valves_that_stand_apart_do_not_move_the_shaft(sample):
-    result = studied(sample("reground_head"))
+    result = studied(sample("faulted_six"))
     (plan,) = result.stand.shafts
     assert [result.valves[index] for index in plan.group.apart] == ["2E", "4E"]
     assert [result.valves[index] for index in plan.group.unknown] == ["6E"]
@@ -75,7 +75,7 @@ def test_valves_that_stand_apart_do_not_move_the_shaft(sample):
 
 
 def test_cures_of_a_tip_that_stands_high(sample):
-    result = studied(sample("reground_head"))
+    result = studied(sample("faulted_six"))
     index = result.valves.index("2E")
     cures = cures_of(result.side, result.stand, index)
     own = [cure for cure in cures if cure.serves == "this valve"]
@@ -90,7 +90,7 @@ def test_cures_of_a_tip_that_stands_high(sample):
 
 
 def test_cures_of_a_tip_that_stands_low_are_longer_valve_and_lash_cap(sample, edited):
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     edited(folder / "valves.csv", ("-0.004,0.0041,1.900,1.600", "-0.004,0.0041,1.790,1.600"))
     result = studied(folder)
     index = result.valves.index("2E")
@@ -101,7 +101,7 @@ def test_cures_of_a_tip_that_stands_low_are_longer_valve_and_lash_cap(sample, ed
 
 
 def test_two_shafts_are_planned_each_by_itself(sample, edited):
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     lines = (folder / "valves.csv").read_text().splitlines()
     out = []
     for line in lines:
@@ -128,7 +128,7 @@ def test_two_shafts_are_planned_each_by_itself(sample, edited):
 
 
 def test_fitted_shim_may_come_out(sample, edited):
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     edited(
         folder / "setup.toml",
         ('height = "0.313 +/- 0.003"', 'height = "0.443 +/- 0.003"'),

@@ -14,7 +14,7 @@ from valvetrain.setup.read import read_setup
 @pytest.fixture
 def leaning(sample, edited):
     """The sample with a leaning stand and tappet."""
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     edited(
         folder / "setup.toml", ("stand_angle = 0.0", "stand_angle = 8.0"), ("angle = 0.0\n", "angle = 4.0\n")
     )

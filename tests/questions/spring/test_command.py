@@ -35,10 +35,12 @@ def test_fitted_springs_are_matched_where_it_is_asked(sample, document):
         row["spring_after"] for row in as_is["results"]["valves"]
     ]
     assert matched["results"]["matched"]
-    for before, after in zip(
-        as_is["results"]["seat_load_spread"], matched["results"]["seat_load_spread"], strict=True
-    ):
-        assert after["after"]["value"] < before["now"]["value"]
+    # Nearer to the 80 lbf that are wanted, in sum.
+    now, then = (
+        sum(abs(row[key]["value"] - 80.0) for row in matched["results"]["valves"])
+        for key in ("seat_load", "seat_load_after")
+    )
+    assert then < now
 
 
 def test_one_job_that_cures_two_faults_is_told_once(sample, run, edited):
@@ -52,11 +54,10 @@ def test_one_job_that_cures_two_faults_is_told_once(sample, run, edited):
 
 
 def test_plan_in_json_says_what_comes_out_and_goes_in(sample, document):
-    rows = {row["valve"]: row for row in document("spring", sample("reground_head"))["results"]["valves"]}
+    rows = {row["valve"]: row for row in document("spring", sample("faulted_six"))["results"]["valves"]}
     plan = rows["1E"]["shim_plan"]
     assert [each["value"] for each in plan["take_out"]] == pytest.approx([0.030])
-    assert [each["value"] for each in plan["put_in"]] == pytest.approx([0.015])
-    assert [each["value"] for each in rows["1E"]["shims"]] == pytest.approx([0.015])
+    assert plan["put_in"] == plan["in_all"] == []
     assert rows["5I"]["shim_plan"]["another_spring"]
     assert rows["5I"]["shims"] == []
 

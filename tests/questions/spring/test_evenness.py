@@ -8,7 +8,7 @@ import numpy as np
 from valvetrain.questions.rocker.study import rocker_study
 from valvetrain.questions.spring.advice import cure_sentence
 from valvetrain.questions.spring.checks import planned_verdicts, spring_checks
-from valvetrain.questions.spring.evenness import from_middle, least_even_height
+from valvetrain.questions.spring.evenness import from_middle
 from valvetrain.questions.spring.study import spring_study
 from valvetrain.setup.read import read_setup
 
@@ -19,25 +19,6 @@ ROLES = ("intake", "exhaust", "intake", "exhaust", "intake", "exhaust")
 def test_height_is_taken_from_the_middle_of_its_own_role():
     height = np.array([36.0, 40.0, 36.2, np.nan, 37.0, 41.0])
     np.testing.assert_allclose(from_middle(height, ROLES), [-0.2, -0.5, 0.0, np.nan, 0.8, 0.5])
-
-
-def test_only_a_spring_that_the_plan_sets_too_low_has_a_least_height():
-    height = np.array([36.0, 40.0, 36.0, 40.0, 36.0, 41.0])
-    # 1I goes down 1.0 among 36.0; the last exhaust comes down to its middle.
-    lowered = np.array([1.0, 0.0, 0.0, 0.0, 0.0, 1.0])
-    floor = least_even_height(height, lowered, ROLES, -0.5)
-    np.testing.assert_allclose(floor, [35.5, *[-np.inf] * 5])
-
-
-def test_a_set_that_is_lowered_together_stays_even():
-    height = np.array([36.0, 40.0, 36.1, 40.0, 36.0, 40.0])
-    assert np.all(np.isinf(least_even_height(height, np.full(6, 1.0), ROLES, -0.5)))
-
-
-def test_a_spring_that_is_low_already_and_is_raised_is_left_to_the_other_limits():
-    height = np.array([34.0, 40.0, 36.0, 40.0, 36.0, 40.0])
-    lowered = np.array([-0.5, 0.0, 0.0, 0.0, 0.0, 0.0])
-    assert np.all(np.isinf(least_even_height(height, lowered, ROLES, -0.5)))
 
 
 def studied(folder, **options):

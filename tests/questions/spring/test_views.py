@@ -19,7 +19,7 @@ def axes():
 
 @pytest.mark.parametrize("system", ["inch", "metric"])
 def test_before_and_after_are_the_results(system):
-    setup, result = setup_of("reground_head"), result_of("reground_head", "spring")
+    setup, result = setup_of("faulted_six"), result_of("faulted_six", "spring")
     before, after = result.seat_load, result.seat_load_after
     ax = before_and_after(setup, before, after, "seat_load", axes(), system=system)
     for drawn, quantity in zip(ax.containers, (before, after), strict=True):
@@ -34,14 +34,14 @@ def test_before_and_after_are_the_results(system):
 
 
 def test_the_page_says_which_shims_and_which_spring():
-    figure = spring_plan_page(setup_of("reground_head"), result_of("reground_head", "spring"), "inch")
+    figure = spring_plan_page(setup_of("faulted_six"), result_of("faulted_six", "spring"), "inch")
     words = "\n".join(words_of(ax) for ax in figure.axes)
-    assert "shims -0.015 in" in words
+    assert "shims -0.030 in" in words
     assert words.count("another spring") == 1
 
 
 def test_every_spring_of_the_set_is_drawn_with_its_own_load():
-    setup, result = setup_of("reground_head"), result_of("reground_head", "spring")
+    setup, result = setup_of("faulted_six"), result_of("faulted_six", "spring")
     ax = spring_set_load(setup, result, axes(), system="inch")
     assert len(ax.lines) == 11
     for index, valve in enumerate(setup.valves[:11]):
@@ -53,8 +53,8 @@ def test_every_spring_of_the_set_is_drawn_with_its_own_load():
 
 
 def test_harmonics_stand_at_the_speed_at_which_they_meet_the_spring():
-    setup = setup_of("launch_six")
-    result = spring_study(setup, result_of("launch_six", "rocker"), in_full=True)
+    setup = setup_of("plain_six")
+    result = spring_study(setup, result_of("plain_six", "rocker"), in_full=True)
     surge = result.surge["spring intake"]
     ax = surge_diagram(surge, axes(), system="inch")
     for speed, amplitude in line_of(ax, "harmonics"):
@@ -73,7 +73,7 @@ def test_without_wire_the_surge_page_says_what_is_missing():
 
 def test_the_surge_page_names_nothing_that_is_known():
     words = []
-    for name, changed in (("pump_twin", {}), ("launch_six", {"redline": None})):
+    for name, changed in (("pump_twin", {}), ("plain_six", {"redline": None})):
         setup = setup_of(name)
         setup = replace(setup, engine=replace(setup.engine, **changed))
         figure = spring_surge_page(

@@ -213,8 +213,8 @@ def test_bad_options_of_wear(sample, run, options, words):
 def test_another_engines_record_is_refused(sample, run, edited):
     folder = sample()
     log = folder / "log.csv"
-    log.write_text(log.read_text().replace("launch six,2025", "pump twin,2025"))
-    rejected(run("wear", folder, "--log", log), "log.csv line", "'pump twin'", "'launch six'")
+    log.write_text(log.read_text().replace("plain six,2025", "pump twin,2025"))
+    rejected(run("wear", folder, "--log", log), "log.csv line", "'pump twin'", "'plain six'")
 
 
 ENTRY = ("--date", "2026-11-02", "--hours", "1300", "--valve", "4E", "--lash-found", "0.021")
@@ -229,7 +229,7 @@ def test_log_adds_one_line_and_wear_reads_it(sample, run, document):
     )
     assert result.exit_code == 0, result.output
     assert log.read_text().startswith(before)
-    assert log.read_text()[len(before) :].strip() == "launch six,2026-11-02,1300,4E,0.021,,cold,0.2531,no,"
+    assert log.read_text()[len(before) :].strip() == "plain six,2026-11-02,1300,4E,0.021,,cold,0.2531,no,"
     rows = document("wear", folder, "--log", log)["results"]["valves"]
     row = next(row for row in rows if row["valve"] == "4E")
     assert row["readings"] == 12
@@ -323,7 +323,7 @@ def test_a_plugged_layout_shows_no_negative_share(sample, run, edited):
 
 
 def test_what_a_record_would_prove_is_as_fine_as_the_limits_beside_it(sample, run):
-    folder = sample("launch_six")
+    folder = sample("plain_six")
     printed = " ".join(run("wear", folder, "--log", folder / "log.csv", "--units", "metric").stdout.split())
     told = printed.split("would prove a change of ")[1].split(",")[0]
     lift = told.split(" and ")[1].removesuffix(" of lift")
@@ -352,8 +352,12 @@ def test_a_pushrod_that_did_not_turn_is_told_in_words(sample, run):
     assert "marked pushrod seen to turn at the last look: no, wanted yes." in printed
 
 
-def test_limits_are_written_exactly_and_without_idle_zeros(sample, run):
-    printed = " ".join(run("wear", sample("pump_twin")).stdout.split())
+def test_limits_are_written_exactly_and_without_idle_zeros(sample, run, edited):
+    folder = sample("pump_twin")
+    # A crown and a lobe too near their limits to tell.
+    crown = ('crown_radius = "2000 +/- 120"', "crown_radius = 1500")
+    edited(folder / "setup.toml", crown, ("base_radius = 20.0", "base_radius = 13.0"))
+    printed = " ".join(run("wear", folder).stdout.split())
     assert "allowed 1498.6 mm to 2540 mm" in printed
     assert "at least 0 mm" in printed
     assert "only 1 mm from the limit" in printed
@@ -383,9 +387,9 @@ def test_rows_of_another_engine_are_not_added_even_where_the_record_has_no_such_
     rows.write_text(FROM.format("pump twin", "").replace("9E", "1E"))
     before = log.read_bytes()
     rejected(
-        run("log", folder, "--log", log, "--from", rows), "rows.csv line 2", "'pump twin'", "'launch six'"
+        run("log", folder, "--log", log, "--from", rows), "rows.csv line 2", "'pump twin'", "'plain six'"
     )
-    edited(folder / "setup.toml", ('engine = "launch six"', ""))
+    edited(folder / "setup.toml", ('engine = "plain six"', ""))
     rejected(run("log", folder, "--log", log, "--from", rows), "rows.csv line 2", "the sheet names none")
     assert log.read_bytes() == before
 
@@ -397,6 +401,6 @@ def test_a_record_beside_the_sheet_is_found(sample, run):
 def test_a_sheet_without_a_name_says_that_the_record_may_be_anyones(sample, run, edited):
     folder = sample()
     assert "names no engine" not in run("wear", folder, "--log", folder / "log.csv").stdout
-    edited(folder / "setup.toml", ('engine = "launch six"', ""))
+    edited(folder / "setup.toml", ('engine = "plain six"', ""))
     printed = " ".join(run("wear", folder, "--log", folder / "log.csv").stdout.split())
     assert "The sheet names no engine ([record] engine)" in printed

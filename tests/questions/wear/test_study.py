@@ -1,4 +1,4 @@
-"""Contact, rotation and measured wear of the invented launch six, against hand figures and second routes."""
+"""Contact, rotation and measured wear of the invented plain six, against hand figures and second routes."""
 
 from collections import Counter
 

@@ -33,7 +33,7 @@ def files_of(folder):
         ({"limits.sweep_width.high": "12 %"}, ("setup.toml", '"9 %"', '"12 %"')),
         ({"stock.stand_shims": "[0.02]"}, ("setup.toml", "[0.015, 0.030, 0.060]\nrocker", "[0.02]\nrocker")),
         ({"row.1.spacing": "[1.6255]"}, ("setup.toml", "spacing = [1.625]", "spacing = [1.6255]")),
-        ({"sheet.title": "1912"}, ("setup.toml", "Launch six (invented engine)", "1912")),
+        ({"sheet.title": "1912"}, ("setup.toml", "Plain six (invented engine)", "1912")),
     ],
 )
 def test_as_if_written_by_hand(sample, edited, values, by_hand):
@@ -175,7 +175,8 @@ def test_one_place_given_twice(sample):
 
 
 def test_a_spreadsheet_file_can_be_asked_of(sample):
-    openpyxl = pytest.importorskip("openpyxl")
+    import openpyxl
+
     folder = sample()
     book = openpyxl.Workbook()
     for line in (folder / "valves.csv").read_text().splitlines()[1:]:

@@ -138,7 +138,7 @@ def test_journal_of_another_sheet_is_refused(sample):
     (twin / JOURNAL).write_bytes((six / JOURNAL).read_bytes())
     files = files_of(twin)
     for change in (lambda: written(twin, {"1I.offset": "0,02"}), lambda: taken_back(twin)):
-        with pytest.raises(SheetError, match="is the journal of 'Launch six"):
+        with pytest.raises(SheetError, match="is the journal of 'Plain six"):
             change()
     (twin / JOURNAL).write_text("shopping list\n")
     with pytest.raises(SheetError, match="is not a journal"):

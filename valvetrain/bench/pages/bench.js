@@ -37,7 +37,7 @@
     told = state;
     document.title = "Bench: " + state.title;
     get("title").textContent = state.title;
-    get("headline").textContent = state.headline || "";
+    get("headline").textContent = (state.headline || "") + (state.settled ? "" : " Being made sure ...");
     get("faults").hidden = !state.faults.length;
     if (state.faults.length) {
       fill("faults", [make("p", { text: "The sheet has faults, so nothing can be entered until they are mended:" }), make("ul", {}, state.faults.map(function (each) { return make("li", { text: each, dir: "auto" }); }))]);

@@ -4,7 +4,7 @@
   form.addEventListener("submit", function (event) {
     event.preventDefault();
     var told = { known: {}, instruments: [] };
-    ["title", "cylinders", "valves_per_cylinder", "units"].forEach(function (name) { told[name] = form.elements[name].value.trim(); });
+    ["title", "cylinders", "valves_per_cylinder", "shafts", "units"].forEach(function (name) { told[name] = form.elements[name].value.trim(); });
     Array.prototype.forEach.call(form.querySelectorAll("[data-key]"), function (each) {
       if (each.value.trim()) { told.known[each.dataset.key] = each.value.trim(); }
     });

@@ -44,7 +44,7 @@ def rocker_bar(
 
     Returns:
         as many points for each as the longest outline needs, its last point repeated in the others; NaN where
-        the arm cannot reach too.
+        the arm cannot reach too, and where the bar is so thin that its sides cross.
     """
     back, up, arm, radius, gap, across, deep = np.broadcast_arrays(
         *floats(setback, height, pad_arm, pad_radius, lash, hub, depth)
@@ -63,6 +63,7 @@ def rocker_bar(
     under = np.stack([shaft + down, 0.5 * (shaft + pad) + down], axis=-2)
     bar = np.concatenate([under, face, np.stack([above, shaft - down], axis=-2)], axis=-2)
     known = np.isfinite(bar).all(axis=(-2, -1)) & np.isfinite(across)
+    known[known] = shapely.is_valid(shapely.polygons(bar[known]))
     if not known.any():
         return np.full((*known.shape, 3, 2), np.nan)
     reach = 0.5 * across[known] / np.cos(0.25 * np.pi / _QUARTER)

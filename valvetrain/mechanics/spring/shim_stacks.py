@@ -64,8 +64,13 @@ class ShimStacks:
     hardened: BoolArray
 
 
-def shim_stacks(stock: ShimStock, stack_limit: float, most_shims: int = 4) -> ShimStacks:
+def shim_stacks(
+    stock: ShimStock, stack_limit: float, most_shims: int = 4, for_sale: BoolArray | None = None
+) -> ShimStacks:
     """All stacks up to a thickness [m] and a number of shims, none using more than the stock has.
+
+    Kinds that are `for_sale`, shape [kinds], may be used beyond it. Left out is a stack that another one of
+    its thickness makes superfluous.
 
     Raises:
         ValueError: for a limit that is not a number >= 0, or more stacks than can be searched.
@@ -83,7 +88,7 @@ def shim_stacks(stock: ShimStock, stack_limit: float, most_shims: int = 4) -> Sh
             height = sum(n * t for n, t in zip(stack, stock.thickness, strict=False))
             number = 0
             while (
-                number <= stock.count[kind]
+                (number <= stock.count[kind] or (for_sale is not None and for_sale[kind]))
                 and used + number <= most_shims
                 and height + number * stock.thickness[kind] <= stack_limit + ROUNDING
             ):
@@ -95,7 +100,7 @@ def shim_stacks(stock: ShimStock, stack_limit: float, most_shims: int = 4) -> Sh
                 "lower the stack limit, the most shims in a stack, or the kinds of shim."
             )
         found = longer
-    counts = np.asarray(found, np.int64).reshape(len(found), kinds)
+    counts = _worth_having(np.asarray(found, np.int64).reshape(len(found), kinds), stock)
     thickness = counts @ np.asarray(stock.thickness, float).reshape(kinds)
     shims = counts.sum(axis=1)
     soft = ~np.asarray(stock.hardened, bool).reshape(kinds)
@@ -103,3 +108,28 @@ def shim_stacks(stock: ShimStock, stack_limit: float, most_shims: int = 4) -> Sh
     return ShimStacks(
         counts[order], thickness[order], shims[order], np.asarray(~(counts[order][:, soft] > 0).any(axis=1))
     )
+
+
+def _worth_having(counts: NDArray[np.int64], stock: ShimStock) -> NDArray[np.int64]:
+    """The stacks less those that have another of their thickness with no more shims.
+
+    That one takes no more of any kind that can run short, and is as hard.
+    """
+    short = np.isfinite(np.asarray(stock.count, float))
+    soft = counts @ (~np.asarray(stock.hardened, bool)).astype(np.int64) > 0
+    thickness = counts @ np.asarray(stock.thickness, float)
+    alike: dict[int, list[int]] = {}
+    for index, each in enumerate(np.round(thickness / ROUNDING).astype(np.int64)):
+        alike.setdefault(int(each), []).append(index)
+    kept: list[int] = []
+    for group in alike.values():
+        for one in sorted(group, key=lambda index: int(counts[index].sum())):
+            if not any(
+                other in kept
+                and soft[other] <= soft[one]
+                and (counts[other][short] <= counts[one][short]).all()
+                for other in group
+                if other != one
+            ):
+                kept.append(one)
+    return counts[sorted(kept)]

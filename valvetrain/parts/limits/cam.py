@@ -67,7 +67,7 @@ CAM_LIMITS = (
         math.radians(-2.0),
         math.radians(2.0),
         COMMON + " (within 2 crank degrees of the card)",
-        "cam against its card, by the degree wheel; plus: late",
+        "lateness of the cam against its card, by the degree wheel",
     ),
     Limit(
         "lash_deviation",

@@ -107,7 +107,7 @@ QUESTION = Question(
             choices=("wheel", "card"),
             default="wheel",
         ),
-        Option("lash", "Another lash at every valve, such as 0.019.", metavar="LASH"),
+        Option("lash", "Another lash at every valve, such as 0.014.", metavar="LASH"),
         Option("lash-change", "Each valve's own lash changed by so much, such as -0.004.", metavar="CHANGE"),
     ),
     prepare=_prepare,

@@ -8,7 +8,7 @@ from valvetrain.questions.events.wheel import WheelResult
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
 
-__all__ = ["cam_checks", "cam_move", "lash_checks"]
+__all__ = ["cam_checks", "cam_cure", "cam_move", "lash_checks"]
 
 
 def lash_checks(setup: Setup, result: LashResult, system: str) -> list[Check]:
@@ -44,9 +44,9 @@ def cam_checks(setup: Setup, wheel: WheelResult | None) -> list[Check]:
     verdict = decided(wheel.advance, wheel.uncertainty, limit.low, limit.high)
     advice = ""
     if verdict == "out":
-        advice = cam_move(wheel)
+        advice = cam_cure(wheel)
     elif verdict == "unsure":
-        advice = f"Read the degree wheel again where the lobe is fast. If it holds: {cam_move(wheel)}"
+        advice = f"Read the degree wheel again where the lobe is fast. If it holds: {cam_cure(wheel)}"
     return [
         Check(
             limit.id,
@@ -72,14 +72,32 @@ def cam_move(wheel: WheelResult) -> str:
     if abs(crank) <= doubt:
         text = f"Cam: agrees with the card within {doubt:.1f} crank degrees; leave it."
     else:
-        way = "Advance" if crank > 0 else "Retard"
         text = (
-            f"Cam: {way.lower()} it by {abs(crank):.1f} +-{doubt:.1f} crank degrees "
+            f"Cam: {_way(wheel)} it by {abs(crank):.1f} +-{doubt:.1f} crank degrees "
             f"({abs(crank) / 2:.1f} cam degrees): its lobes come {'late' if crank > 0 else 'early'}."
         )
-    if wheel.spread > max(wheel.advance * 0, math.radians(1.0), 3 * wheel.uncertainty):
-        text += (
-            f" The centerlines do not move together (one differs by {math.degrees(wheel.spread):.1f} crank "
-            "degrees): read that lobe again before moving the cam; it may stand wrong on the camshaft."
-        )
-    return text
+    return text + _apart(wheel)
+
+
+def cam_cure(wheel: WheelResult) -> str:
+    """Say the same as a piece of work, the action first; for a cam that is to be moved."""
+    crank, doubt = math.degrees(wheel.advance), 2 * math.degrees(wheel.uncertainty)
+    side = "late" if crank > 0 else "early"
+    return (
+        f"{_way(wheel).capitalize()} the cam by {abs(crank):.1f} +-{doubt:.1f} crank degrees "
+        f"({abs(crank) / 2:.1f} cam degrees): its lobes come {side}.{_apart(wheel)}"
+    )
+
+
+def _way(wheel: WheelResult) -> str:
+    return "advance" if wheel.advance > 0 else "retard"
+
+
+def _apart(wheel: WheelResult) -> str:
+    """Say that the lobes do not stand together, where they do not."""
+    if not wheel.spread > max(math.radians(1.0), 3 * wheel.uncertainty):
+        return ""
+    return (
+        f" The centerlines do not move together (one differs by {math.degrees(wheel.spread):.1f} crank "
+        "degrees): read that lobe again before moving the cam; it may stand wrong on the camshaft."
+    )

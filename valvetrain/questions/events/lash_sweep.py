@@ -5,11 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from valvetrain.answers.table import bare
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.questions.events.study import checked_case, event_quantities, events_inputs, events_study
 from valvetrain.setup.setup import Setup
+from valvetrain.setup.units import from_si
 
-__all__ = ["EventsSweep", "events_sweep_study", "lashes_at_valves"]
+__all__ = ["EventsSweep", "events_sweep_study", "lash_cells", "lashes_at_valves"]
 
 _VALVES = ("opens", "closes", "duration", "centerline", "max_lift", "area")
 _CYLINDERS = ("overlap", "separation")
@@ -91,6 +93,14 @@ def events_sweep_study(
         uncertainties=doubts,
         lobe_source=tuple("" if curve is None else curve.source for curve in inputs.curves),
     )
+
+
+def lash_cells(lashes: FloatArray, system: str, *, changed: bool) -> list[str]:
+    """Write lashes, or their changes with a sign, without their unit."""
+    if not changed:
+        return [bare(float(each), "length", system) for each in lashes]
+    digits = 4 if system == "inch" else 3
+    return [f"{from_si(float(each), 'length', system, difference=True):+.{digits}f}" for each in lashes]
 
 
 def lashes_at_valves(setup: Setup, lashes: FloatArray, *, changed: bool) -> FloatArray:

@@ -6,16 +6,24 @@ from typing import Any
 
 import numpy as np
 
-from valvetrain.answers.table import Block, Sentence, Table, bare, columns, valve_table, verdicts_of
+from valvetrain.answers.table import (
+    Block,
+    Sentence,
+    Table,
+    columns,
+    valve_table,
+    verdicts_of,
+    with_doubt,
+)
 from valvetrain.answers.verdict import Check
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.questions.events.answer import EventsAnswer
 from valvetrain.questions.events.checks import cam_move
 from valvetrain.questions.events.lash_growth import growth_words
-from valvetrain.questions.events.lash_sweep import EventsSweep
+from valvetrain.questions.events.lash_sweep import EventsSweep, lash_cells
 from valvetrain.questions.events.study import EventsResult
 from valvetrain.questions.events.wheel import WheelResult
-from valvetrain.setup.units import display_unit, from_si, shown, shown_spread
+from valvetrain.setup.units import display_unit, shown
 
 __all__ = ["case_in_words", "events_tables"]
 
@@ -72,7 +80,7 @@ def _case(result: EventsResult, verdicts: tuple[str, ...], system: str) -> Itera
         ("Overlap", result.overlap, "crank deg"),
         ("Lobe separation", result.separation, "cam deg"),
     ):
-        written = _with_doubt(
+        written = _with_doubts(
             quantity.value[:, np.newaxis], quantity.uncertainty[:, np.newaxis], "angle", system
         )
         each = [f"cylinder {number} {text}" for number, text in zip(result.cylinders, written, strict=True)]
@@ -142,12 +150,7 @@ def _sweep(sweep: EventsSweep, number: int, system: str) -> Iterator[Block]:
     """Say the events against lash: the middle valve of each role, and the overlap of the middle cylinder."""
     lift, at = sweep.checks[number]
     length = display_unit("length", system)
-    lashes = [
-        f"{from_si(float(each), 'length', system, difference=True):+.{4 if system == 'inch' else 3}f}"
-        if sweep.changed
-        else bare(float(each), "length", system)
-        for each in sweep.lashes
-    ]
+    lashes = lash_cells(sweep.lashes, system, changed=sweep.changed)
     own_lash = "each valve's own lash changed" if sweep.changed else "against lash"
     for role in ("intake", "exhaust"):
         own = np.array([each == role for each in sweep.roles])
@@ -156,7 +159,7 @@ def _sweep(sweep: EventsSweep, number: int, system: str) -> Iterator[Block]:
         names = ("opens", "closes", "duration", "max_lift")
         dimensions = ("angle", "angle", "angle", "length")
         parts = [
-            _with_doubt(
+            _with_doubts(
                 sweep.values[name][:, number][:, own],
                 sweep.uncertainties[name][:, number][:, own],
                 dimension,
@@ -166,7 +169,7 @@ def _sweep(sweep: EventsSweep, number: int, system: str) -> Iterator[Block]:
         ]
         if role == "intake":
             both = sweep.values["overlap"][:, number], sweep.uncertainties["overlap"][:, number]
-            parts.append(_with_doubt(*both, "angle", system))
+            parts.append(_with_doubts(*both, "angle", system))
         yield Table(
             f"{role.capitalize()}, {own_lash}, {case_in_words(lift, at, system)}: the middle of its valves "
             f"with +- (k = 2)\n(lengths in {length}, angles in crank degrees)",
@@ -176,16 +179,12 @@ def _sweep(sweep: EventsSweep, number: int, system: str) -> Iterator[Block]:
         )
 
 
-def _with_doubt(values: FloatArray, doubts: FloatArray, dimension: str, system: str) -> list[str]:
-    """Write the middle of each row with its expanded uncertainty."""
-    unit = display_unit(dimension, system)
-    written = []
-    for row, spread in zip(values, doubts, strict=True):
-        middle, doubt = _middle(row), _middle(spread)
-        text = shown(middle, dimension, system, doubt).removesuffix(f" {unit}")
-        known = "" if math.isnan(doubt) or doubt == 0 else " +-" + shown_spread(2 * doubt, dimension, system)
-        written.append("none" if math.isnan(middle) else text + known.removesuffix(f" {unit}"))
-    return written
+def _with_doubts(values: FloatArray, doubts: FloatArray, dimension: str, system: str) -> list[str]:
+    """Write the middle of each row with its doubt."""
+    return [
+        with_doubt(_middle(row), _middle(spread), dimension, system)
+        for row, spread in zip(values, doubts, strict=True)
+    ]
 
 
 def _middle(values: Any) -> float:

@@ -14,7 +14,9 @@ from valvetrain.mechanics.shapes.interference import (
     rocker_to_stand,
 )
 from valvetrain.mechanics.shapes.parts import retainer_box, rocker_bar, seal_box, stand_box
+from valvetrain.setup.faults import Fault, SheetError
 from valvetrain.setup.setup import Setup
+from valvetrain.setup.units import shown
 
 __all__ = ["PAIRS", "Motion", "Sizes", "motion_at", "moved_by", "pair_clearance", "shapes_of", "sizes_of"]
 
@@ -92,6 +94,8 @@ def shapes_of(setup: Setup, part: str, sizes: Sizes) -> tuple[FloatArray, tuple[
     build, names = _SIMPLE[part]
     outlines = build(**{argument: sizes[name] for argument, name in names.items()})
     own = [getattr(train.shapes, f"{part}_outline") for train in setup.trains]
+    if part == "rocker":
+        _must_be_whole(setup, sizes, outlines)
     known = np.isfinite(outlines.reshape(-1, len(own), *outlines.shape[-2:])[0]).all(axis=(-2, -1))
     words = tuple(
         f"{part} by its outline" if each is not None else f"{part} simple" if simple else ""
@@ -104,6 +108,38 @@ def shapes_of(setup: Setup, part: str, sizes: Sizes) -> tuple[FloatArray, tuple[
             if each is not None:
                 outlines[..., index, :, :] = _longer(np.array(each.points), longest)
     return outlines, words
+
+
+def _must_be_whole(setup: Setup, sizes: Sizes, outlines: FloatArray) -> None:
+    """Refuse a simple rocker of known sizes, by an arm that reaches, whose sides cross all the same."""
+    count = len(setup.trains)
+    base = {
+        name: np.reshape(np.broadcast_to(sizes[name], (*outlines.shape[:-3], count)), (-1, count))[0]
+        for name in sizes_of("rocker")
+    }
+    drawn = np.isfinite(outlines.reshape(-1, count, *outlines.shape[-2:])[0]).all(axis=(-2, -1))
+    with np.errstate(invalid="ignore"):
+        reaches = np.abs(base["pad_radius"] + base["lash"] - base["height"]) < base["pad_arm"]
+    crossed = reaches & ~drawn & np.all([np.isfinite(each) for each in base.values()], axis=0)
+    thin: dict[str, list[str]] = {}
+    for index in np.flatnonzero(crossed).tolist():
+        train = setup.trains[index]
+        if train.shapes.rocker_outline is None and train.shapes.rocker_depth is not None:
+            depth, radius = (
+                shown(float(base[name][index]), "length", setup.units)
+                for name in ("rocker_depth", "pad_radius")
+            )
+            what = f"{depth} is too thin for a pad radius of {radius}: the rocker's sides would cross"
+            thin.setdefault(what, []).append(train.name)
+    if thin:
+        raise SheetError(
+            Fault(
+                f"setup.toml [shapes] rocker_depth, valves {', '.join(valves)}",
+                what,
+                "Measure from the line between shaft axis and pad center, or give rocker_outline.",
+            )
+            for what, valves in thin.items()
+        )
 
 
 def motion_at(sizes: Sizes, closed: np.ndarray, share: FloatArray) -> Motion:

@@ -8,6 +8,7 @@ import numpy as np
 from valvetrain.answers.output import dimensions, output
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.questions.events.lash_found import LashResult, lash_study
+from valvetrain.questions.events.lash_sweep import lashes_at_valves
 from valvetrain.questions.lash.setting import LashSetting, lash_setting_study
 from valvetrain.setup.setup import Setup
 
@@ -19,12 +20,15 @@ class LashTrend:
     """What a range of lashes does; arrays [lashes, valves].
 
     Attributes:
-        lashes: [m], as the sheet measures its lash; the same at every valve.
-        values: quantity of `LashSetting` -> values [SI].
+        lashes: [m], as the sheet measures its lash, the same at every valve; or changes of each valve's own.
+        changed: True where they are changes.
+        values: quantity of `LashSetting` -> values [SI]; uncertainties: theirs.
     """
 
     lashes: FloatArray
+    changed: bool
     values: dict[str, FloatArray]
+    uncertainties: dict[str, FloatArray]
 
     @property
     def dimensions(self) -> dict[str, str]:
@@ -43,15 +47,21 @@ class LashAnswer(LashSetting):
     )
 
 
-def lash_answer(setup: Setup, lashes: Sequence[float] = ()) -> LashAnswer:
-    """Study the lash that is set; with `lashes` [m], ramps and speeds at each of them as well."""
+def lash_answer(setup: Setup, lashes: Sequence[float] = (), *, changed: bool = False) -> LashAnswer:
+    """Study the lash that is set; with `lashes` [m], ramps and speeds at each of them as well.
+
+    With `changed` they are changes of every valve's own lash.
+    """
     trend = None
     if lashes:
-        results = [lash_setting_study(setup, lash) for lash in lashes]
+        each = lashes_at_valves(setup, np.array(lashes), changed=changed)
+        results = [lash_setting_study(setup, lash) for lash in each]
         names = ("opening_left", "closing_left", "opening_speed", "closing_speed", "closing_velocity")
         trend = LashTrend(
             np.asarray(lashes, float),
+            changed,
             {name: np.array([getattr(each, name).value for each in results]) for name in names},
+            {name: np.array([getattr(each, name).uncertainty for each in results]) for name in names},
         )
     return LashAnswer(
         **vars(lash_setting_study(setup)), trend=trend, found=lash_study(setup), shafts=setup.shafts

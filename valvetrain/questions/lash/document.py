@@ -1,11 +1,14 @@
 """The lash as JSON: every valve, and what a range of lashes does."""
 
+import math
 from typing import Any
 
 import numpy as np
 
 from valvetrain.answers.document import quantity_json, series_json, valve_rows
+from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.questions.lash.answer import LashAnswer
+from valvetrain.setup.units import display_unit, from_si
 
 __all__ = ["lash_document"]
 
@@ -24,17 +27,31 @@ def lash_document(result: LashAnswer, system: str) -> dict[str, Any]:
     if result.trend is not None:
         trend = result.trend
         document["against_lash"] = {
-            "lash": series_json(trend.lashes, "length", system),
+            "lash_change" if trend.changed else "lash": {
+                "values": [
+                    from_si(float(each), "length", system, difference=trend.changed) for each in trend.lashes
+                ],
+                "unit": display_unit("length", system),
+            },
             "valves": [
                 {"valve": valve}
                 | {
                     name: series_json(trend.values[name][:, index], dimension, system)
+                    | {"u": _doubts(trend.uncertainties[name][:, index], dimension, system)}
                     for name, dimension in trend.dimensions.items()
                 }
                 for index, valve in enumerate(result.valves)
             ],
         }
     return document
+
+
+def _doubts(doubts: FloatArray, dimension: str, system: str) -> list[float | None]:
+    """Write standard uncertainties; what is unknown is null."""
+    return [
+        float(from_si(float(each), dimension, system, difference=True)) if math.isfinite(each) else None
+        for each in doubts
+    ]
 
 
 def _shafts(result: LashAnswer, system: str) -> list[dict[str, Any]]:

@@ -59,13 +59,14 @@ def seating_speed(result: LashAnswer, ax: Axes | None = None, *, system: str) ->
     """Draw the seating speed at the redline against lash, for the first valve of each role."""
     ax = new_axes(ax)
     assert result.trend is not None
-    lash = np.asarray(from_si(result.trend.lashes, "length", system))
+    lash = np.asarray(from_si(result.trend.lashes, "length", system, difference=result.trend.changed))
     speeds = np.asarray(from_si(result.trend.values["closing_speed"], "speed", system))
     for role, style in (("intake", "-"), ("exhaust", "--")):
         if role in result.roles:
             index = result.roles.index(role)
             ax.plot(lash, speeds[:, index], style, color=INK, linewidth=1.6, label=result.valves[index])
-    ax.set_xlabel(f"lash as set [{display_unit('length', system)}]", fontsize=BODY)
+    what = "change of each valve's lash" if result.trend.changed else "lash as set"
+    ax.set_xlabel(f"{what} [{display_unit('length', system)}]", fontsize=BODY)
     ax.set_ylabel(f"seating speed at the redline [{display_unit('speed', system)}]", fontsize=BODY)
     ax.set_ylim(0, None)
     ax.legend(fontsize=SMALL, frameon=False)

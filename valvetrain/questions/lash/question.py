@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from valvetrain.answers.cautions import TURNING
-from valvetrain.answers.question import Option, Question
+from valvetrain.answers.question import Option, Question, Refused
 
 if TYPE_CHECKING:
     from valvetrain.answers.table import Block
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 __all__ = ["QUESTION"]
 
+WIDEST_LASH = 0.003
 HOT = (
     "hot lash is measured with the engine stopped and the ignition off; parts are hot enough to burn. The "
     "engine maker's manual comes first."
@@ -32,10 +33,15 @@ def _checks(setup: "Setup", results: Mapping[str, Any], system: str) -> "list[Ch
     return ramp_checks(setup, results["lash"], system)
 
 
-def _prepare(setup: "Setup", lash: str | None) -> dict[str, Any]:
+def _prepare(setup: "Setup", lash: str | None, lash_change: str | None) -> dict[str, Any]:
     from valvetrain.answers.asked_lengths import several_lengths
 
-    return {} if lash is None else {"lashes": several_lengths(lash, "--lash", setup.units, 0.0, 0.003)}
+    if lash is not None and lash_change is not None:
+        raise Refused("--lash and --lash-change: give one of them.")
+    if lash_change is not None:
+        lashes = several_lengths(lash_change, "--lash-change", setup.units, -WIDEST_LASH, WIDEST_LASH)
+        return {"lashes": lashes, "changed": True}
+    return {} if lash is None else {"lashes": several_lengths(lash, "--lash", setup.units, 0.0, WIDEST_LASH)}
 
 
 def _tables(result: "LashAnswer", checks: "list[Check]", system: str) -> "Iterable[Block]":
@@ -77,6 +83,11 @@ QUESTION = Question(
             "lash",
             "A range FIRST:LAST:STEP such as 0.012:0.024:0.002: ramp left and seating speed against it.",
             metavar="LASH",
+        ),
+        Option(
+            "lash-change",
+            "The same against a change of each valve's own lash, such as -0.004:0.004:0.002.",
+            metavar="CHANGE",
         ),
     ),
     prepare=_prepare,

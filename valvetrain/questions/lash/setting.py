@@ -82,13 +82,15 @@ class LashSetting:
     thermal: LashGrowth = output(None, "the growth with its parts", key="")
 
 
-def lash_setting_study(setup: Setup, lash: float | None = None) -> LashSetting:
-    """Study the lash against ramps and heat; `lash` [m] at every valve in place of the sheet's."""
+def lash_setting_study(setup: Setup, lash: float | FloatArray | None = None) -> LashSetting:
+    """Study the lash against ramps and heat; `lash` [m], one or one a valve, in place of the sheet's."""
     curves = [lobe_curve(train.lobe) for train in setup.trains]
     columns = linkage_columns(setup)
     if lash is not None:
         found = columns["lash.lash"]
-        columns["lash.lash"] = Column(np.full(found.value.shape, lash), found.uncertainty, found.source)
+        columns["lash.lash"] = Column(
+            np.broadcast_to(np.asarray(lash, float), found.value.shape), found.uncertainty, found.source
+        )
     at_pushrod = np.array([train.lash.at == "pushrod" for train in setup.trains])
     thermal = lash_growth_study(setup, columns)
     for name, column in _ramps(setup, curves).items():

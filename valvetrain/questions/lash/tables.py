@@ -7,14 +7,15 @@ from valvetrain.answers.table import (
     Block,
     Sentence,
     Table,
-    bare,
     columns,
     known_somewhere,
     valve_table,
     verdicts_of,
+    with_doubt,
 )
 from valvetrain.answers.verdict import Check
 from valvetrain.questions.events.lash_growth import growth_words
+from valvetrain.questions.events.lash_sweep import lash_cells
 from valvetrain.questions.lash.answer import LashAnswer, LashTrend
 from valvetrain.setup.units import shown, written_unit
 
@@ -163,16 +164,18 @@ def _trend(result: LashAnswer, trend: LashTrend, system: str) -> Iterator[Block]
         )
     ]
     rows = []
-    for row, lash in enumerate(trend.lashes):
-        cells = [bare(float(lash), "length", system)]
+    for row, lash in enumerate(lash_cells(trend.lashes, system, changed=trend.changed)):
+        cells = [lash]
         for valve, name, _ in across:
-            value = float(trend.values[name][row, result.valves.index(valve)])
-            cells.append(bare(value, trend.dimensions[name], system))
+            place = row, result.valves.index(valve)
+            value, doubt = float(trend.values[name][place]), float(trend.uncertainties[name][place])
+            cells.append(with_doubt(value, doubt, trend.dimensions[name], system))
         rows.append(tuple(cells))
+    against = "Each valve's own lash changed" if trend.changed else "Against lash as set"
     yield Table(
-        f"Against lash as set{running}: ramp left at the valve in {length}, seating in {speed} at the "
-        "redline",
-        ("lash", *(f"{valve} {words}" for valve, _, words in across)),
+        f"{against}{running}: ramp left at the valve in {length}, seating in {speed} at the redline, with +- "
+        "(k = 2)",
+        ("change" if trend.changed else "lash", *(f"{valve} {words}" for valve, _, words in across)),
         tuple(rows),
     )
     yield Sentence("Seating faster means more noise and wear; past the ramp the speed is the flank's.")

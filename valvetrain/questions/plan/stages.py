@@ -212,7 +212,8 @@ def _word(part: Any, kind: str, system: str) -> str:
             length = lengths_cell((float(getattr(part, attribute)),), system)
             cut = "cut " if getattr(part, "can_be_cut", False) else ""
             return f"{cut}{name} {length}"
-    return kind.split()[0] if kind.split()[0] in ("stand", "collar", "end") else kind
+    # A wall's name tells its shaft and its number too.
+    return next((word for word in kind.split() if word in ("stand", "collar", "end")), kind)
 
 
 def spring_steps(setup: Setup, spring: Any, system: str) -> Iterator[Step]:
@@ -282,7 +283,22 @@ def pushrod_steps(setup: Setup, pushrod: Any, system: str) -> Iterator[Step]:
 
 
 def cam_steps(setup: Setup, checks: Sequence[Check], system: str) -> Iterator[Step]:
-    """Replace or regrind a cam whose lobes are worn."""
+    """Turn a cam that stands wrong; replace or regrind one whose lobes are worn."""
+    for check in checks:
+        if check.id == "cam_position" and check.verdict == "out":
+            late, crank = check.value > 0, abs(math.degrees(check.value))
+            doubt = 2 * math.degrees(check.uncertainty)
+            yield Step(
+                "cam",
+                (),
+                "",
+                f"{'advance' if late else 'retard'} the cam by {crank:.1f} +-{doubt:.1f} crank degrees "
+                f"({crank / 2:.1f} cam degrees), and read the degree wheel again",
+                f"its lobes come {'late' if late else 'early'}",
+                (),
+                # It then stands as on its card, until the wheel is read again.
+                {"tables.wheel": None},
+            )
     made = lobe_lift_as_made(setup)
     worn = [check for check in checks if check.id == "lobe_wear" and check.verdict == "out" and check.valve]
     for check in worn:

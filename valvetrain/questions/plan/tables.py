@@ -2,9 +2,10 @@
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
-from valvetrain.answers.table import SIGNS, Block, Sentence, Table
+from valvetrain.answers.grid import grid, legend
+from valvetrain.answers.table import SIGNS, Block, Sentence
 from valvetrain.questions.plan.step import PartUsed
 from valvetrain.questions.plan.study import PlanResult
 from valvetrain.setup.units import brief, display_unit
@@ -12,7 +13,7 @@ from valvetrain.setup.units import brief, display_unit
 __all__ = ["plan_tables"]
 
 _LISTED = 3
-_SHORT = {"ok": "ok", "out": "OUT", "unsure": "?", "unmeasured": "-"}
+_WIDTH = 80
 
 
 def plan_tables(result: PlanResult, system: str) -> Iterator[Block]:
@@ -25,27 +26,42 @@ def plan_tables(result: PlanResult, system: str) -> Iterator[Block]:
             "Nothing to do: no verdict asks for work that the parts or a machine shop can do.", strong=True
         )
     for number, step in enumerate(result.steps, 1):
-        where = "" if step.shaft or len(step.valves) > 6 else f"{', '.join(step.valves)}: "
+        where = "" if step.shaft or not step.valves or len(step.valves) > 6 else f"{', '.join(step.valves)}: "
         why = f" ({step.why})" if step.why else ""
         yield Sentence(f"{where}{step.do}{why}", mark=f"{number:3d} [ ] ")
     if parts := _parts(result, system):
         yield Sentence(f"Parts: {parts}.")
-    yield _grid(result)
+    if result.steps:
+        yield from _grid("Now", result.before, result.setup.valves)
+    yield from _grid("When it is done", result.after, result.setup.valves)
     chance = f"{100 * result.probability_before:.0f} % -> {100 * result.probability_after:.0f} %"
     yield Sentence(f"Probability that every measured verdict is right: {chance} (JCGM 106).")
     if result.left:
         yield Sentence("Left when it is done", strong=True)
-    alike: dict[tuple[str, str, str], list[str]] = {}
-    for each in result.left:
-        alike.setdefault((each.question, each.verdict, each.reason), []).append(each.valve or "engine")
-    for (name, verdict, reason), valves in alike.items():
-        yield Sentence(f"{', '.join(valves)}, {name}: {SIGNS[verdict]}; {reason}", mark="    ")
+    yield from _left(result)
     if result.measure_first and result.left:
         wanted = "; ".join(
             f"{' and '.join(map(_called, one.keys))} of {', '.join(one.valves)}"
             for one in result.measure_first[:_LISTED]
         )
         yield Sentence(f"Measure first: {wanted}.")
+
+
+def _left(result: PlanResult) -> Iterator[Block]:
+    """Say what is left, the same reason once; what is not measured a line a valve."""
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    missing: dict[str, dict[str, None]] = {}
+    for each in result.left:
+        if each.verdict == "unmeasured":
+            keys = each.reason.partition(": ")[2].split(", ")
+            missing.setdefault(each.valve or "engine", {}).update({_called(key): None for key in keys if key})
+        else:
+            alike.setdefault((each.question, each.verdict, each.reason), []).append(each.valve or "engine")
+    for (name, verdict, reason), valves in alike.items():
+        yield Sentence(f"{', '.join(valves)}, {name}: {SIGNS[verdict]}; {reason}", mark="    ")
+    for valve, keys_of in missing.items():
+        wanted = f" ({', '.join(keys_of)})" if keys_of else ": test the new spring"
+        yield Sentence(f"{valve}: not measured{wanted}", mark="    ")
 
 
 def _called(key: str) -> str:
@@ -71,17 +87,10 @@ def _part(part: PartUsed, system: str) -> str:
     return word if part.count > 0 else f"{word} left over"
 
 
-def _grid(result: PlanResult) -> Table:
-    """Lay out verdicts before and after, questions down, valves across; one word where nothing changes."""
-    rows = []
-    for name, before in result.before.items():
-        after = result.after.get(name, {})
-        cells = []
-        for valve in result.setup.valves:
-            now, then = before.get(valve, ""), after.get(valve, "")
-            one, two = _SHORT.get(now, "."), _SHORT.get(then, ".")
-            cells.append(one if now == then else f"{one}>{two}")
-        rows.append((name, *cells))
-    return Table(
-        "Verdicts before > after", ("question", *result.setup.valves), tuple(rows), words=frozenset({0})
-    )
+def _grid(title: str, verdicts: Mapping[str, Mapping[str, str]], valves: Sequence[str]) -> Iterator[Block]:
+    """Lay out the worst verdicts of every question at every valve."""
+    rows = {name: [own.get(valve, "") for valve in valves] for name, own in verdicts.items()}
+    yield Sentence(title, strong=True)
+    yield from map(Sentence, grid(rows, valves, _WIDTH))
+    if meant := legend(rows):
+        yield Sentence(meant)

@@ -3,13 +3,21 @@
 import math
 
 from valvetrain.mechanics.spring.shim_reasons import ShimReason
+from valvetrain.questions.spring.drawer import ALIKE
 from valvetrain.questions.spring.remarks import SpringNote
-from valvetrain.questions.spring.shim_plan import ALIKE, ValveShims
+from valvetrain.questions.spring.shim_plan import ValveShims
 from valvetrain.questions.spring.study import SpringResult
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import shown
 
-__all__ = ["cure_sentence", "height_sentence", "note_sentence", "reason_sentence", "shim_steps"]
+__all__ = [
+    "cure_sentence",
+    "height_sentence",
+    "note_sentence",
+    "purchase_sentence",
+    "reason_sentence",
+    "shim_steps",
+]
 
 _BLOCKED = {
     "would_bind": "the coils come closer to bind than allowed",
@@ -106,9 +114,45 @@ def reason_sentence(setup: Setup, result: SpringResult, index: int, system: str)
     if reason.code == "not_hardened":
         return f"Needs {low} to {high} of hardened shims: the stock makes that only with soft ones. Buy some."
     if reason.code == "out_of_stock":
-        return "The shims it needs are used up at other valves: see the shopping list."
+        return _bought(result, index, system)
     needs = f"Needs {low} to {high} of shims, and the stock makes no stack in between."
     return f"{needs} {_instead(own, system)}".rstrip()
+
+
+def _bought(result: SpringResult, index: int, system: str) -> str:
+    """Say what to buy, and what this valve then stands on and gives."""
+    purchase = result.purchase
+    if purchase is None:
+        return "The shims it needs are used up at other valves."
+    load = shown(float(purchase.seat_load.value[index]), "force", system)
+    spring = f" spring {purchase.spring[index]}" if result.matched and purchase.spring[index] else ""
+    return (
+        f"The drawer lacks the shims it needs: buy {shopping_list(result, system)}. Then put{spring} on "
+        f"{_stack(purchase.plan.valves[index].stack, system)}: {load} on the seat."
+    )
+
+
+def shopping_list(result: SpringResult, system: str) -> str:
+    """What to buy: number, thickness and hardness of the shims; empty where nothing is."""
+    hard = {True: ", hardened", False: ", not hardened", None: ""}
+    return ", ".join(
+        f"{each.number} of {shown(each.thickness, 'length', system)}{hard[each.hardened]}"
+        for each in result.plan.to_buy
+    )
+
+
+def purchase_sentence(result: SpringResult, system: str) -> str:
+    """Say what a purchase puts right, beside the plan without it; empty where nothing is to be bought."""
+    if result.purchase is None:
+        return ""
+    words = ("outside a limit", "inside by less than their doubt", "off the load wanted")
+    without, then = result.plan.faults, result.purchase.plan.faults
+    told = [
+        f"{before} {what} without, {after} with"
+        for what, before, after in zip(words, without, then, strict=True)
+        if before or after
+    ]
+    return f"To buy, beyond the drawer: {shopping_list(result, system)}. Valves {'; '.join(told)}."
 
 
 def _wrong_spring(setup: Setup, result: SpringResult, index: int, reason: ShimReason, system: str) -> str:

@@ -1,4 +1,4 @@
-"""How far each spring stands from the others of its role, and which a plan of shims would set too low."""
+"""How far each spring stands from the others of its role."""
 
 from collections.abc import Sequence
 
@@ -6,7 +6,7 @@ import numpy as np
 
 from valvetrain.mechanics.arrays import FloatArray
 
-__all__ = ["from_middle", "least_even_height"]
+__all__ = ["from_middle"]
 
 
 def from_middle(height: FloatArray, roles: Sequence[str]) -> FloatArray:
@@ -21,27 +21,3 @@ def from_middle(height: FloatArray, roles: Sequence[str]) -> FloatArray:
         middle = np.nanmedian(known, axis=-1, keepdims=True)
         deviation[..., own] = known - middle
     return deviation
-
-
-def least_even_height(
-    height: FloatArray, lowered: FloatArray, roles: Sequence[str], lowest: float
-) -> FloatArray:
-    """Return the least height allowed where a plan sets a spring too low among the others of its role [m].
-
-    A spring that is lowered below that, and farther than it stands from the others now, is short of load for
-    another reason than its height: it is another spring that is wanted, and not more shims.
-
-    Args:
-        height: installed heights now [m], shape [n].
-        lowered: by how much the plan lowers each [m], shape [n].
-        roles: of the valves.
-        lowest: least height against the middle of the role [m], negative.
-
-    Returns:
-        heights [m], shape [n]; -infinite where the plan is as even as is asked.
-    """
-    planned = height - lowered
-    now, then = from_middle(height, roles), from_middle(planned, roles)
-    with np.errstate(invalid="ignore"):
-        uneven = (lowered > 0) & (then < lowest) & (then < now)
-    return np.where(uneven, planned - then + lowest, -np.inf)

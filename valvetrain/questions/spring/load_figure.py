@@ -20,7 +20,8 @@ from valvetrain.answers.style import (
     one_in_units,
     said_not_measured,
 )
-from valvetrain.questions.spring.study import SpringResult, set_solid
+from valvetrain.questions.spring.inputs import set_solid
+from valvetrain.questions.spring.study import SpringResult
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit, shown
 

@@ -1,86 +1,84 @@
-"""Which of the tested springs goes on which valve, so that the set comes out even."""
+"""The tested springs that may go from valve to valve, each with its own load and solid height."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from valvetrain.mechanics.arrays import FloatArray
+from valvetrain.mechanics.arrays import BoolArray
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spring import LoadTest
 from valvetrain.questions.spring.curves import SpringCurves, spring_curves, springs_are_unplaced
 from valvetrain.setup.setup import Column, Setup
 
-__all__ = ["SpringMatching", "spring_matching"]
+__all__ = ["SpringPool", "spring_pool"]
 
 
 @dataclass(frozen=True)
-class SpringMatching:
-    """Springs as matched.
+class SpringPool:
+    """Springs to be placed; valves whose springs come from one table form one set.
 
     Attributes:
-        tests: the load test of each valve's spring; None where it gets none.
-        curves: of the springs as matched, each with its own solid height.
-        left_over: names of tested springs that no valve gets.
-        trouble: why a set could not be matched; empty where it could.
+        tests: of each spring; that of its own valve, or None, for a spring that goes nowhere else.
+        may_take: whether a valve may take a spring, shape [n, springs].
     """
 
     tests: tuple[LoadTest | None, ...]
-    curves: SpringCurves
-    left_over: tuple[str, ...]
-    trouble: str
+    may_take: BoolArray
+
+    def placed(self, spring: NDArray[np.int64]) -> list[LoadTest | None]:
+        """Load test of each valve's spring; None for a valve without."""
+        return [None if each < 0 else self.tests[each] for each in spring]
+
+    def curves_of(self, setup: Setup, tests: Sequence[LoadTest | None]) -> SpringCurves:
+        """Curves of the springs as placed, each with its own solid height."""
+        curves = spring_curves(setup, tests)
+        column = curves.columns["spring.solid_height"]
+        value, doubt, source = column.value.copy(), column.uncertainty.copy(), list(column.source)
+        for place, own in enumerate(tests):
+            found = _solid_of(setup, own, place) if own is not None else None
+            if found is not None:
+                value[place], doubt[place], source[place] = found.value, found.uncertainty, found.source
+        columns: Mapping[str, Column] = dict(curves.columns) | {
+            "spring.solid_height": Column(value, doubt, tuple(source))
+        }
+        return replace(curves, columns=columns)
+
+    def left_over(self, spring: NDArray[np.int64]) -> list[str]:
+        """Names of the tested springs that no valve gets."""
+        return [
+            test.spring for place, test in enumerate(self.tests) if test is not None and place not in spring
+        ]
+
+    def trouble(self, setup: Setup, spring: NDArray[np.int64]) -> str:
+        """Say which measured valves get no spring; empty where there are enough."""
+        height = setup.column("spring", "installed_height").value
+        without = [
+            valve
+            for valve, own, at in zip(setup.valves, spring, height, strict=True)
+            if own < 0 and not np.isnan(at)
+        ]
+        if not without:
+            return ""
+        return f"too few springs are tested: none is left for {', '.join(without)}."
 
 
-def spring_matching(setup: Setup, height: FloatArray, lift: FloatArray, wanted: FloatArray) -> SpringMatching:
-    """Match the tested springs to the valves.
-
-    Args:
-        setup: the setup.
-        height: at which each valve's spring stands without shims [m], shape [n]; NaN where unmeasured.
-        lift: full net lift [m], shape [n].
-        wanted: seat load wanted [N], shape [n]; 0 where only evenness counts.
-
-    Valves whose springs come from one table form one set. A pair is left out where that spring would come
-    nearer to coil bind than the limit allows.
-    """
-    from valvetrain.mechanics.spring.matching import NO_SPRING, least_spread_matching
-
+def spring_pool(setup: Setup) -> SpringPool:
+    """Put the springs of every table with two or more into the pool, and each other one with its valve."""
     count = len(setup.trains)
-    chosen: list[LoadTest | None] = [train.spring.tests for train in setup.trains]
-    left_over: list[str] = []
-    trouble = ""
-    least = setup.limits["bind_clearance"].low
+    tests: list[LoadTest | None] = []
+    columns: list[BoolArray] = []
     for springs in dict.fromkeys(setup.tested_springs):
         own = np.array([each == springs for each in setup.tested_springs])
-        if len(springs) < 2:
+        if len(springs) > 1:
+            tests += springs
+            columns += [own] * len(springs)
             continue
-        loads = np.full((count, len(springs)), np.nan)
-        for place, test in enumerate(springs):
-            curves = spring_curves(setup, [test] * count)
-            rows = {key: column.value for key, column in curves.columns.items()}
-            load = curves.total(rows, height)[0]
-            solid = np.array([_solid(setup, test, index) for index in range(count)])
-            binds = height - lift - solid < least
-            loads[:, place] = np.where(binds, np.nan, load)
-        try:
-            match = least_spread_matching(loads[own], wanted[own])
-        except ValueError as error:
-            trouble = str(error)
-            continue
-        for index, spring in zip(np.flatnonzero(own), match.spring, strict=True):
-            chosen[index] = None if spring == NO_SPRING else springs[spring]
-        left_over += [test.spring for place, test in enumerate(springs) if place not in match.spring]
-    curves = spring_curves(setup, chosen)
-    column = curves.columns["spring.solid_height"]
-    value, doubt, source = column.value.copy(), column.uncertainty.copy(), list(column.source)
-    for place, own_test in enumerate(chosen):
-        found = _solid_of(setup, own_test, place) if own_test is not None else None
-        if found is not None:
-            value[place], doubt[place], source[place] = found.value, found.uncertainty, found.source
-    columns: Mapping[str, Column] = dict(curves.columns) | {
-        "spring.solid_height": Column(value, doubt, tuple(source))
-    }
-    return SpringMatching(tuple(chosen), replace(curves, columns=columns), tuple(left_over), trouble)
+        for valve in np.flatnonzero(own):
+            tests.append(setup.trains[valve].spring.tests)
+            columns.append(np.arange(count) == valve)
+    return SpringPool(tuple(tests), np.array(columns).T)
 
 
 def _solid_of(setup: Setup, test: LoadTest, index: int) -> Measured | None:
@@ -91,8 +89,3 @@ def _solid_of(setup: Setup, test: LoadTest, index: int) -> Measured | None:
         if train.spring.tests is test:
             return train.spring.solid_height
     return setup.trains[index].spring.solid_height if springs_are_unplaced(setup) else None
-
-
-def _solid(setup: Setup, test: LoadTest, index: int) -> float:
-    found = _solid_of(setup, test, index)
-    return np.nan if found is None else found.value

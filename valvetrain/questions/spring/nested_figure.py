@@ -7,7 +7,8 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from valvetrain.answers.style import BODY, INK, LARGE, SMALL
 from valvetrain.mechanics.arrays import FloatArray
-from valvetrain.questions.spring.study import SpringResult, set_solid
+from valvetrain.questions.spring.inputs import set_solid
+from valvetrain.questions.spring.study import SpringResult
 from valvetrain.setup.setup import Setup
 from valvetrain.setup.units import display_unit, from_si
 

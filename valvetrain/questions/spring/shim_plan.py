@@ -2,14 +2,26 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from valvetrain.answers.quantity import Quantity
 from valvetrain.mechanics.arrays import BoolArray, FloatArray
+from valvetrain.mechanics.spring.placing_heights import HeightLimits
+from valvetrain.questions.rocker.study import RockerResult
 from valvetrain.questions.spring.curves import SpringCurves
-from valvetrain.questions.spring.evenness import least_even_height
+from valvetrain.questions.spring.drawer import (
+    ALIKE,
+    counts_fitted,
+    drawer,
+    hardness,
+    kinds_for_sale,
+    loads_wanted,
+    plan_limits,
+)
+from valvetrain.questions.spring.ways import SpringWays
 from valvetrain.setup.setup import Setup
 
 if TYPE_CHECKING:
@@ -17,15 +29,12 @@ if TYPE_CHECKING:
     from valvetrain.mechanics.spring.shim_reasons import LoadAt, ShimReason
     from valvetrain.mechanics.spring.shim_stacks import ShimStock
     from valvetrain.mechanics.spring.shims import ShimPlan
+    from valvetrain.questions.spring.match import SpringPool
 
-__all__ = ["ALIKE", "PLAN_SECONDS", "ShimsToBuy", "SpringShimPlan", "ValveShims", "spring_shim_plan"]
+__all__ = ["PLAN_SECONDS", "ShimsToBuy", "SpringShimPlan", "ValveShims", "spring_shim_plan"]
 
-# Most shims under one spring where the sheet does not say: 0.060 in (common practice, no source).
-USUAL_STACK = 1.524e-3
-ALIKE = 12.7e-6
-"""Shims closer together than this are one kind, and steps below it are none [m]: 0.0005 in."""
-PLAN_SECONDS = 0.12
-"""Most time for a plan in which a kind of shim runs short."""
+PLAN_SECONDS = 0.8
+"""Most time for a plan, and for one with a purchase."""
 
 
 @dataclass(frozen=True)
@@ -84,35 +93,44 @@ class SpringShimPlan:
     Attributes:
         valves: one entry a valve.
         lowered: how much the spring stands lower than now [m], shape [n].
-        to_buy: what the drawer lacks for the plan that an unlimited one would give.
+        spring: index in the pool of each valve's spring; -1 without a pool or a spring, shape [n].
+        to_buy: what the drawer lacks for the plan `purchase`, or, of that plan itself, for it.
         proved: False where the time ran out before the plan was proved the best.
+        faults: how many valves are outside a limit, inside by less than their doubt, off the load wanted.
+        purchase: the plan with these shims bought; None where no purchase puts more right.
     """
 
     valves: tuple[ValveShims, ...]
     lowered: FloatArray
+    spring: NDArray[np.int64]
     to_buy: tuple[ShimsToBuy, ...] = ()
     proved: bool = True
+    faults: tuple[int, int, int] = (0, 0, 0)
+    purchase: "SpringShimPlan | None" = None
 
 
 def spring_shim_plan(
     setup: Setup,
+    rocker: RockerResult,
     curves: SpringCurves,
-    inputs: Mapping[str, FloatArray],
     now: Mapping[str, Quantity],
+    pool: "SpringPool | None" = None,
     *,
     every: bool = False,
 ) -> SpringShimPlan:
-    """Choose shims for the springs that need them, or for every one.
+    """Choose shims for the springs that need them, or for every one, and springs from the pool.
 
     A spring needs shims when a load or clearance is outside its limit, or when its seat load is off the load
     wanted by more than its own uncertainty (k = 2). A spring that shims would set too low among the others
-    of its role is not shimmed: it is another spring that is wanted.
+    of its role is not shimmed: it is another spring that is wanted. A purchase is looked for where the
+    drawer can run short.
 
     Args:
         setup: the setup.
-        curves: of the springs.
-        inputs: sheet key -> values [n]; those of the curves, "net lift", "set solid height".
+        rocker: the rocker study, for its lifts.
+        curves: of the springs as fitted.
         now: the springs as they stand.
+        pool: springs that may go from valve to valve.
         every: plan every measured spring afresh.
     """
     count = len(setup.trains)
@@ -123,83 +141,98 @@ def spring_shim_plan(
     ]
     need = np.ones(count, dtype=bool) if every else _needs(setup, now, wanted) | (locator > 0)
     need &= ~np.isnan(now["installed_height"].value)
+    springs = np.full(count, -1)
     if not need.any():
-        return SpringShimPlan((ValveShims(),) * count, np.zeros(count))
-    from valvetrain.mechanics.spring.shim_reasons import shim_reasons
-
-    height = now["installed_height"].value
-    index = np.flatnonzero(need)
-    stock = _drawer(setup, [fitted[each] for each in index])
-    limits = _limits(setup, wanted[index], now["seat_load"].uncertainty)
-    bare = height[index] + np.array([sum(fitted[each]) for each in index])
-    lift, solid = inputs["net lift"][index], inputs["set solid height"][index]
-
-    def load_at(height: FloatArray) -> FloatArray:
-        full = np.full((height.shape[1], count), np.nan)
-        full[:, index] = height.T
-        return curves.total(inputs, full)[0][:, index].T
-
-    bind = now["bind_clearance"]
-    sure = bind.value - 2 * np.nan_to_num(bind.uncertainty) >= setup.limits["bind_clearance"].low
-    doubt = np.where(sure, 2 * np.nan_to_num(bind.uncertainty), 0.0)[index]
-    plan = _clear_of_bind(bare, lift, solid, load_at, stock, limits, locator[index], doubt)
-    lower = np.zeros(count)
-    # Shims alone: a locator raises no question of evenness while it goes under every spring.
-    lower[index] = np.nan_to_num(plan.thickness - (bare - height[index]))
-    floor = least_even_height(height, lower, setup.roles, setup.limits["installed_height_deviation"].low)[
-        index
-    ]
-    if np.isfinite(floor).any():
-        limits = replace(limits, height_low=floor - locator[index])
-        plan = _clear_of_bind(bare, lift, solid, load_at, stock, limits, locator[index], doubt)
-    windows = shim_reasons(bare - locator[index], lift, solid, load_at, limits, np.zeros(index.size))
-    valves = [ValveShims()] * count
-    lowered = np.zeros(count)
-    hard_above = setup.limits["hardened_shims"].high
-    for place, each in enumerate(index):
-        own = _valve_shims(setup, stock, plan, place, fitted[each], windows[place])
-        if own.reason is not None and np.isfinite(floor[place]):
-            most = float(bare[place] - floor[place])
-            uneven = replace(own.reason, code="uneven", thickness_high=most, wrong_spring=True)
-            own = replace(own, reason=uneven, higher_low=np.nan, higher_high=np.nan, other_parts=())
-        hard = own.reason is None and bool(own.stack) and bool(plan.after.seat_load[place] > hard_above)
-        valves[each] = replace(own, hardened=hard)
-        if own.reason is None:
-            lowered[each] = sum(own.stack) + locator[each] - sum(fitted[each])
-        else:
-            lowered[each] = locator[each]
-    to_buy = tuple(
-        ShimsToBuy(thickness, int(number), _flag(setup, thickness, hard))
-        for thickness, hard, number in zip(stock.thickness, stock.hardened, plan.shortage, strict=True)
-        if number
-    )
-    return SpringShimPlan(tuple(valves), lowered, to_buy, plan.proved)
-
-
-def _clear_of_bind(
-    bare: FloatArray,
-    lift: FloatArray,
-    solid: FloatArray,
-    load_at: "LoadAt",
-    stock: "ShimStock",
-    limits: "ShimLimits",
-    locator: FloatArray,
-    doubt: FloatArray,
-) -> "ShimPlan":
-    """Choose stacks that do not make a sure clearance doubtful; only where there is none, any within limits.
-
-    `doubt` is the expanded uncertainty of each clearance to bind that is surely kept now, 0 elsewhere [m].
-    """
-    least = np.broadcast_to(np.asarray(limits.bind_clearance_low, float), doubt.shape)
+        return SpringShimPlan((ValveShims(),) * count, np.zeros(count), springs)
+    stock = drawer(setup, [own if each else () for own, each in zip(fitted, need, strict=True)])
+    ways = SpringWays(setup, rocker, curves, pool)
+    under = np.array([sum(own) for own in fitted])
+    bare = now["installed_height"].value + under
+    limits = plan_limits(setup, loads_wanted(setup, wanted, now, ways, bare))
+    seat = now["seat_load"].uncertainty
+    known = seat[np.isfinite(seat)]
+    off = 2.0 * np.where(np.isfinite(seat), seat, np.median(known) if known.size else 0.0)
+    deviation = setup.limits["installed_height_deviation"]
     plan = _chosen(
-        bare, lift, solid, load_at, stock, replace(limits, bind_clearance_low=least + doubt), locator
+        bare,
+        ways.lift,
+        ways.solid,
+        ways.load_at,
+        stock,
+        limits,
+        locator_thickness=np.where(need, locator, 0.0),
+        may_take=None if pool is None else pool.may_take,
+        doubt_at=ways.doubts(bare, max(limits.stack_limit, float(under.max(initial=0.0)))),
+        target_doubt=np.where(np.isnan(wanted), np.inf, off),
+        fitted=counts_fitted(stock, fitted, need),
+        planned=need,
+        roles=np.unique(np.array(setup.roles), return_inverse=True)[1].astype(np.int64),
+        heights=HeightLimits(
+            deviation.low,
+            deviation.high,
+            2.0 * np.nan_to_num(now["installed_height"].uncertainty),
+        ),
+        for_sale=kinds_for_sale(setup, stock),
+        seconds=PLAN_SECONDS,
     )
-    stays = ("unmeasured", "out_of_stock")
-    without = np.array([reason is not None and reason.code not in stays for reason in plan.reasons])
-    if not without.any() or not doubt.any():
-        return plan
-    eased = replace(limits, bind_clearance_low=np.where(without, least, least + doubt))
-    return _chosen(bare, lift, solid, load_at, stock, eased, locator)
+    case = _Told(setup, stock, limits, ways, bare, locator, fitted, need)
+    found = case.told(plan)
+    return found if plan.purchase is None else replace(found, purchase=case.told(plan.purchase))
+
+
+@dataclass(frozen=True)
+class _Told:
+    """What a plan is told with."""
+
+    setup: Setup
+    stock: "ShimStock"
+    limits: "ShimLimits"
+    ways: SpringWays
+    bare: FloatArray
+    locator: FloatArray
+    fitted: list[tuple[float, ...]]
+    need: BoolArray
+
+    def told(self, plan: "ShimPlan") -> SpringShimPlan:
+        """What comes out and goes in at every valve."""
+        from valvetrain.mechanics.spring.shim_reasons import shim_reasons
+
+        count = self.bare.size
+        own = np.maximum(plan.spring, 0)
+
+        def load_at(height: FloatArray) -> FloatArray:
+            return self.ways.loads_of(own, height)
+
+        windows = shim_reasons(
+            self.bare - self.locator,
+            self.ways.lift,
+            self.ways.solid[np.arange(count), own],
+            load_at,
+            self.limits,
+            np.zeros(count),
+        )
+        hard_above = self.setup.limits["hardened_shims"].high
+        valves = [ValveShims()] * count
+        lowered = np.zeros(count)
+        for each in np.flatnonzero(self.need):
+            shims = _valve_shims(self.setup, self.stock, plan, int(each), self.fitted[each], windows[each])
+            reason = shims.reason
+            if reason is not None and reason.code == "uneven":
+                shims = replace(shims, higher_low=np.nan, higher_high=np.nan, other_parts=())
+            hard = reason is None and bool(shims.stack) and bool(plan.after.seat_load[each] > hard_above)
+            valves[each] = replace(shims, hardened=hard)
+            lowered[each] = self.locator[each]
+            if reason is None:
+                lowered[each] += sum(shims.stack) - sum(self.fitted[each])
+        source = plan.purchase or plan
+        to_buy = tuple(
+            ShimsToBuy(thickness, int(number), hardness(self.setup, thickness, hard))
+            for thickness, hard, number in zip(
+                self.stock.thickness, self.stock.hardened, source.bought, strict=True
+            )
+            if number
+        )
+        return SpringShimPlan(tuple(valves), lowered, plan.spring, to_buy, plan.proved, plan.faults)
 
 
 def _chosen(
@@ -209,7 +242,7 @@ def _chosen(
     load_at: "LoadAt",
     stock: "ShimStock",
     limits: "ShimLimits",
-    locator: FloatArray,
+    **options: Any,
 ) -> "ShimPlan":
     """Choose; a drawer of very many kinds is searched with fewer shims in a stack."""
     from valvetrain.mechanics.spring.shims import chosen_shims
@@ -217,14 +250,7 @@ def _chosen(
     for most in range(limits.most_shims, 0, -1):
         try:
             return chosen_shims(
-                bare,
-                lift,
-                solid,
-                load_at,
-                stock,
-                replace(limits, most_shims=most),
-                locator_thickness=locator,
-                seconds=PLAN_SECONDS,
+                bare, lift, solid, load_at, stock, replace(limits, most_shims=most), **options
             )
         except ValueError:
             if most == 1:
@@ -272,57 +298,6 @@ def _valve_shims(
         take_out=tuple(sorted(out, reverse=True)),
         put_in=tuple(sorted(stay, reverse=True)),
     )
-
-
-def _drawer(setup: Setup, fitted: list[tuple[float, ...]]) -> "ShimStock":
-    """The drawer, and the shims that the planned springs now stand on: they can be used again."""
-    from valvetrain.mechanics.spring.shim_stacks import ShimStock
-
-    kinds: list[list[float]] = []  # thickness, count, soft
-    for shim in setup.stock.spring_shims:
-        number = np.inf if shim.count is None else float(shim.count)
-        kinds.append([shim.thickness.value, number, float(shim.hardened is False)])
-    for thickness in (each for stack in fitted for each in stack):
-        own = next((kind for kind in kinds if abs(kind[0] - thickness) <= ALIKE), None)
-        if own is None:
-            kinds.append([thickness, 1.0, 0.0])
-        else:
-            own[1] += 1.0
-    kinds.sort()
-    return ShimStock(
-        tuple(kind[0] for kind in kinds),
-        tuple(kind[1] for kind in kinds),
-        tuple(not kind[2] for kind in kinds),
-    )
-
-
-def _limits(setup: Setup, wanted: FloatArray, doubt: FloatArray) -> "ShimLimits":
-    """Limits of the plan."""
-    from valvetrain.mechanics.spring.shim_limits import ShimLimits
-
-    seat = setup.limits["seat_load"]
-    middle = 0.5 * (seat.low + seat.high)
-    stack = setup.stock.spring_shim_stack
-    known = doubt[np.isfinite(doubt)]
-    return ShimLimits(
-        seat_load_low=seat.low,
-        seat_load_high=seat.high,
-        bind_clearance_low=setup.limits["bind_clearance"].low,
-        stack_limit=stack.value if stack else USUAL_STACK,
-        open_load_high=setup.limits["open_load"].high,
-        seat_load_target=np.where(np.isnan(wanted), middle, wanted),
-        hardened_above=setup.limits["hardened_shims"].high,
-        # Nearer to the load wanted than it is known means nothing: there an even set counts more.
-        load_tolerance=float(np.median(known)) if known.size else 0.0,
-    )
-
-
-def _flag(setup: Setup, thickness: float, hard: bool) -> bool | None:
-    """Return whether the stock says that shims of a thickness are hardened."""
-    for shim in setup.stock.spring_shims:
-        if shim.thickness.value == thickness and (shim.hardened is not False) == hard:
-            return shim.hardened
-    return None
 
 
 def _needs(setup: Setup, now: Mapping[str, Quantity], wanted: FloatArray) -> BoolArray:

@@ -13,17 +13,18 @@ from valvetrain.parts.measured import Measured
 from valvetrain.questions.rocker.study import RockerResult
 from valvetrain.questions.spring.curves import SpringCurves, spring_curves, springs_are_unplaced
 from valvetrain.questions.spring.evenness import from_middle
+from valvetrain.questions.spring.inputs import set_solid, spring_inputs
 from valvetrain.questions.spring.shim_plan import SpringShimPlan, spring_shim_plan
 from valvetrain.setup.setup import Column, Setup
 
 if TYPE_CHECKING:
     from valvetrain.questions.control.spring_break_in import BreakInResult
-    from valvetrain.questions.spring.match import SpringMatching
+    from valvetrain.questions.spring.match import SpringPool
     from valvetrain.questions.spring.remarks import SpringNote
     from valvetrain.questions.spring.stress import SpringStressResult
     from valvetrain.questions.spring.surge import SpringSurge
 
-__all__ = ["SpringResult", "set_solid", "spread", "spring_inputs", "spring_study"]
+__all__ = ["SpringPurchase", "SpringResult", "spread", "spring_study"]
 
 _DIMENSIONS = {
     "rate": "stiffness",
@@ -47,6 +48,34 @@ _PLANNED = (
     "installed_height_deviation",
 )
 _MEMBER = {"seat_load": "force", "open_load": "force", "bind_clearance": "length"}
+
+
+_PURCHASED = (
+    "installed_height",
+    "seat_load",
+    "open_load",
+    "bind_clearance",
+    "installed_height_deviation",
+)
+
+
+@dataclass(frozen=True)
+class SpringPurchase:
+    """The springs as they stand once the shims of the shopping list are bought.
+
+    Attributes:
+        plan: what comes out and goes in then.
+        spring: name of the tested spring on each valve.
+        installed_height, seat_load, open_load, bind_clearance, installed_height_deviation: as of the springs.
+    """
+
+    plan: SpringShimPlan
+    spring: tuple[str, ...]
+    installed_height: Quantity
+    seat_load: Quantity
+    open_load: Quantity
+    bind_clearance: Quantity
+    installed_height_deviation: Quantity
 
 
 @dataclass(frozen=True)
@@ -75,6 +104,7 @@ class SpringResult:
         lift: full net lift [m].
         matched: springs were matched to valves; left_over: tested springs that no valve gets; trouble: why a
             match failed.
+        purchase: the springs with the shims of the shopping list; None where none would put more right.
         notes: what looks wrong in the figures given.
         stress: section -> stress and surge of its spring, where its wire is described.
         surge: section and role -> speeds at which a harmonic of the lift meets it, where they were asked for.
@@ -114,6 +144,7 @@ class SpringResult:
     matched: bool = False
     left_over: frozenset[str] = frozenset()
     trouble: str = ""
+    purchase: SpringPurchase | None = None
     notes: "frozenset[SpringNote]" = frozenset()
     stress: "Mapping[str, SpringStressResult]" = field(default_factory=dict)
     surge: "Mapping[str, SpringSurge]" = field(default_factory=dict)
@@ -151,23 +182,17 @@ def spring_study(
     inputs = spring_inputs(setup, rocker, curves)
     now = _quantities(setup, curves, inputs, 0.0)
     fitted_names = tuple(_name(train.spring.tests) for train in setup.trains)
-    names, planned, planned_inputs, start = fitted_names, curves, inputs, now
-    matching: SpringMatching | None = None
+    pool: SpringPool | None = None
     if bench if match is None else match:
-        from valvetrain.questions.spring.match import spring_matching
+        from valvetrain.questions.spring.match import spring_pool
 
-        height = now["installed_height"].value + np.array(
-            [sum(each.value for each in train.spring.shims_fitted) for train in setup.trains]
-        )
-        wanted = np.nan_to_num(setup.column("spring", "seat_load_target").value)
-        matching = spring_matching(setup, height, rocker.net_lift.value, wanted)
-        names, planned = tuple(map(_name, matching.tests)), matching.curves
-        planned_inputs = spring_inputs(setup, rocker, planned)
-        start = _quantities(setup, planned, planned_inputs, 0.0)
-    values = {key: column.value for key, column in planned_inputs.items()}
-    values["set solid height"] = set_solid(values, planned)
-    plan = spring_shim_plan(setup, planned, values, start, every=every or matching is not None)
-    after = _quantities(setup, planned, planned_inputs, plan.lowered)
+        pool = spring_pool(setup)
+    plan = spring_shim_plan(setup, rocker, curves, now, pool, every=every or pool is not None)
+    names, planned, planned_inputs, after = _as_planned(setup, rocker, curves, pool, plan)
+    purchase: SpringPurchase | None = None
+    if plan.purchase is not None:
+        bought_names, _, _, bought = _as_planned(setup, rocker, curves, pool, plan.purchase)
+        purchase = SpringPurchase(plan.purchase, bought_names, **{name: bought[name] for name in _PURCHASED})
     if bench:
         # Springs that are on no valve yet: loads and stresses are those of the plan.
         curves, inputs = planned, _lowered(planned_inputs, plan.lowered)
@@ -184,9 +209,10 @@ def spring_study(
         members=_members(curves, inputs),
         curves=curves,
         inputs=inputs,
-        matched=matching is not None,
-        left_over=frozenset(matching.left_over) if matching else frozenset(),
-        trouble=matching.trouble if matching else "",
+        matched=pool is not None,
+        left_over=frozenset(pool.left_over(plan.spring)) if pool else frozenset(),
+        trouble=pool.trouble(setup, plan.spring) if pool else "",
+        purchase=purchase,
         notes=_notes(setup, now, lift=rocker.net_lift),
         stress=stress,
         surge=surge,
@@ -198,32 +224,16 @@ def spring_study(
     )
 
 
-def spring_inputs(setup: Setup, rocker: RockerResult, curves: SpringCurves) -> dict[str, Column]:
-    """Return the columns from which the study's quantities are computed; what is zero when left out is 0."""
-    lift = rocker.net_lift
-    inputs = dict(curves.columns) | {
-        f"spring.{key}": setup.column("spring", key)
-        for key in ("installed_height", "retainer_to_seal", "retainer_to_guide", "damper_friction")
-    }
-    inputs["valve.stem_height"] = setup.column("valve", "stem_height")
-    for key in ("seat_recession", "tip_ground"):
-        column = setup.column("spring", key)
-        inputs[f"spring.{key}"] = Column(np.nan_to_num(column.value), column.uncertainty, column.source)
-    inputs["net lift"] = Column(
-        lift.value, np.nan_to_num(lift.uncertainty), ("the rocker study",) * len(lift.value)
-    )
-    return inputs
-
-
-def set_solid(rows: Mapping[str, FloatArray], curves: SpringCurves) -> FloatArray:
-    """Height of the set at which its first spring goes solid [m]."""
-    solid = np.asarray(rows["spring.solid_height"], float)
-    for section in curves.sections[1:]:
-        own = (
-            rows[f"{section}.solid_height"] + rows[f"{section}.seat_step"] + rows[f"{section}.retainer_step"]
-        )
-        solid = np.maximum(solid, own)
-    return solid
+def _as_planned(
+    setup: Setup, rocker: RockerResult, curves: SpringCurves, pool: "SpringPool | None", plan: SpringShimPlan
+) -> tuple[tuple[str, ...], SpringCurves, dict[str, Column], dict[str, Quantity]]:
+    """Names, curves, inputs and quantities of the springs where a plan puts them."""
+    tests = [train.spring.tests for train in setup.trains]
+    if pool is not None:
+        tests = pool.placed(plan.spring)
+        curves = pool.curves_of(setup, tests)
+    inputs = spring_inputs(setup, rocker, curves)
+    return tuple(map(_name, tests)), curves, inputs, _quantities(setup, curves, inputs, plan.lowered)
 
 
 def _quantities(

@@ -4,6 +4,7 @@ import copy
 import json
 import re
 import tomllib
+from functools import lru_cache
 from typing import Any
 
 from valvetrain.setup.faults import Fault, SheetError
@@ -15,9 +16,15 @@ _DECIMAL_COMMA = re.compile(r"^[+-]?\d*,\d+$")
 _FILE = "setup.toml"
 
 
+@lru_cache(maxsize=8)
+def _parsed(text: str) -> dict[str, Any]:
+    """Parse a text, the latest ones once only; not to be changed."""
+    return tomllib.loads(text)
+
+
 def value_in(text: str, path: tuple[str, ...]) -> str | None:
     """Return the value of a key as a person would write it; None where the key is not there."""
-    found: Any = tomllib.loads(text)
+    found: Any = _parsed(text)
     for step in path:
         found = _step(found, step)
         if found is None:
@@ -41,8 +48,7 @@ def with_value(text: str, path: tuple[str, ...], written: str | None, *, word: b
     Raises:
         SheetError: the value cannot be written in TOML, or the key's section is none.
     """
-    before = tomllib.loads(text)
-    wanted = copy.deepcopy(before)
+    wanted = copy.deepcopy(_parsed(text))
     if written is None:
         if value_in(text, path) is None:
             return text
@@ -72,7 +78,7 @@ def with_value(text: str, path: tuple[str, ...], written: str | None, *, word: b
 def _says(text: str, wanted: dict[str, Any]) -> bool:
     """Say whether a text parses to what is wanted."""
     try:
-        return tomllib.loads(text) == wanted
+        return _parsed(text) == wanted
     except tomllib.TOMLDecodeError:
         return False
 
