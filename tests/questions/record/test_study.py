@@ -86,7 +86,9 @@ def valves_named(states):
 
 
 @pytest.mark.parametrize("looks", [5, 15])
-@pytest.mark.parametrize(("lash_rate", "lift_rate"), [(0.0003, 0.0), (0.0, 0.0003), (0.0003, 0.0003)])
+@pytest.mark.parametrize(
+    ("lash_rate", "lift_rate"), [(0.0, 0.0), (0.0003, 0.0), (0.0, 0.0003), (0.0003, 0.0003)]
+)
 def test_even_wear_names_a_valve_in_fewer_than_two_engines_in_a_hundred(looks, lash_rate, lift_rate):
     states = judged_worn(*worn_engines(np.random.default_rng(93), 600, looks, lash_rate, lift_rate))
     assert valves_named(states).any(axis=-1).mean() < 0.02
