@@ -51,8 +51,8 @@ class Piston:
     deck_clearance: Measured | None = quantity(
         "length",
         "crown below the block's deck at top dead center; negative above it",
-        low=-0.01,
-        high=0.02,
+        low=-0.008,
+        high=0.008,
         instrument="indicator",
     )
     valve_recess: Measured | None = quantity(

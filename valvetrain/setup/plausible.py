@@ -7,6 +7,7 @@ from valvetrain.parts.lobe import Lobe
 from valvetrain.parts.lobe_curve import lobe_curve
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.train import Train
+from valvetrain.setup.contradictions import contradictions
 from valvetrain.setup.engine_faults import engine_faults
 from valvetrain.setup.faults import Fault
 from valvetrain.setup.pushrod_faults import pushrod_faults
@@ -28,6 +29,7 @@ def faults_of(setup: Setup) -> list[Fault]:
         if train.lobe not in lobes:
             lobes.add(train.lobe)
             faults += [fault for fault in _lobe_faults(train, setup.units) if fault not in faults]
+    faults += contradictions(setup)
     if not faults:
         for train in setup.trains:
             faults += _linkage_faults(train, setup.units)

@@ -1,11 +1,14 @@
 """The oil's way to the rockers: hand figures of small networks, layouts of the sample, and faults by name."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from tests.engine_folders import engine_folder
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.oil import Oil
+from valvetrain.questions.oil import study
 from valvetrain.questions.oil.checks import oil_checks
 from valvetrain.questions.oil.state import oil_state
 from valvetrain.questions.oil.study import OilNetworkError, oil_study
@@ -174,3 +177,28 @@ def test_what_the_table_leaves_out_is_told(sample, edited):
     assert any("eccentricity 0.5" in each for each in studied(folder)[1].assumed)
     edited(folder / "oil_passages.csv", ("0.004,,1I", "0.004,0,1I"))
     assert studied(folder)[1].assumed == ()
+
+
+def test_doubt_of_the_oil_is_that_of_many_viscosities(sample):
+    setup = read_setup(sample())
+    result = oil_study(setup)
+    relative = result.oil.relative_uncertainty
+    assert relative > 0.05
+    draws = np.random.default_rng(5).standard_normal(60)
+    flows = []
+    for draw in draws:
+        changed = replace(result.oil, dynamic=result.oil.dynamic * (1 + relative) ** draw)
+        flows.append(flow_with(setup, changed))
+    flows = np.array(flows)
+    known = np.isfinite(result.rocker_flow.value)
+    true = np.sqrt(np.mean((flows - result.rocker_flow.value) ** 2, axis=0))[known]
+    # The draws' own root mean square varies by a tenth from set to set; theirs is taken out.
+    assert result.rocker_flow.uncertainty[known] == pytest.approx(true / np.sqrt(np.mean(draws**2)), rel=0.15)
+
+
+def flow_with(setup, oil):
+    """Flow to the rockers as built with an oil."""
+    passages = study._changed(setup.oil.network.passages, ())
+    measured = study._measured_clearances(setup, setup.oil.network.passages)
+    condition = "measured" if measured else "new"
+    return study._solved(setup, oil, study.AS_BUILT, condition, passages, measured, np.nan).flow

@@ -97,7 +97,9 @@ def _notes(result: EventsResult) -> Iterator[Block]:
     """Say how the angles are counted, and which lobes were synthesised."""
     yield Sentence(
         "opens: intake before TDC, exhaust before BDC; closes: intake after BDC, exhaust after TDC; minus: "
-        "on the other side."
+        "on the other side. centerline: the middle between opening and closing at this checking lift, of an "
+        "asymmetric lobe neither that at another lift nor the nose; a card's and a degree wheel's is read "
+        "0.050 in (1.27 mm) below full lift."
     )
     if all(math.isnan(each) for each in result.lash.value):
         yield Sentence(

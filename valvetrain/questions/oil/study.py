@@ -16,6 +16,7 @@ from valvetrain.mechanics.oil.network import (
     Pipe,
     solved_network,
 )
+from valvetrain.mechanics.uncertainty.bent_draws import Drawn, first_order_agrees
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.oil import LayoutChange, Passage
 from valvetrain.questions.oil.state import OilState, oil_state
@@ -142,19 +143,26 @@ def oil_study(setup: Setup) -> OilResult:
     now = "measured" if measured else "new"
     chosen = next(case for case in cases if case.layout == AS_BUILT and case.condition == now)
     first = cases[0]
-    thick = replace(oil, dynamic=oil.dynamic * (1 + oil.relative_uncertainty))
-    thick_best = _solved(setup, thick, AS_BUILT, "new", _changed(network.passages, ()), measured, best)
-    other = _solved(setup, thick, AS_BUILT, now, _changed(network.passages, ()), measured, best)
-    moved = float(np.nanmax(thick_best.flow) / np.nanmax(first.flow))
+    # One input, and every answer follows it one way: the ends of its interval are those of the answers'.
+    reach = 1.959964 * np.log1p(oil.relative_uncertainty)
+    thin_thick = []
+    for way in (-1.0, 1.0):
+        other = replace(oil, dynamic=float(oil.dynamic * np.exp(way * reach)))
+        most = _solved(setup, other, AS_BUILT, "new", _changed(network.passages, ()), measured, best)
+        own = _solved(setup, other, AS_BUILT, now, _changed(network.passages, ()), measured, best)
+        # The best fed rocker, of which a share is, has its oil from the same can.
+        moved = float(np.nanmax(most.flow) / np.nanmax(first.flow))
+        thin_thick.append((own.pressure, own.flow, own.share / moved))
+    (pressures, flows, shares) = zip(*thin_thick, strict=True)
     return OilResult(
         setup.valves,
         setup.roles,
         oil,
         tuple(cases),
         now,
-        Quantity("oil_pressure", chosen.pressure, np.abs(other.pressure - chosen.pressure), {}),
-        Quantity("flow", chosen.flow, np.abs(other.flow - chosen.flow), {}),
-        Quantity("fraction", chosen.share, np.abs(other.share / moved - chosen.share), {}),
+        _by_one_input("oil_pressure", chosen.pressure, pressures),
+        _by_one_input("flow", chosen.flow, flows),
+        _by_one_input("fraction", chosen.share, shares),
         "",
         _assumed(network.passages),
         tuple(_on_shaft(setup, name, own, chosen) for name, own in setup.shafts.items()),
@@ -166,6 +174,29 @@ def _on_shaft(setup: Setup, name: str, own: tuple[int, ...], case: OilCase) -> S
     valves, share = tuple(setup.valves[index] for index in own), case.share[list(own)]
     worst = int(np.argmin(np.where(np.isnan(share), np.inf, share)))
     return ShaftOil(name, valves, float(np.nansum(case.flow[list(own)])), float(share[worst]), valves[worst])
+
+
+def _by_one_input(dimension: str, value: FloatArray, ends: tuple[FloatArray, ...]) -> Quantity:
+    """A quantity from its values at both ends of the 95 % interval of the one input that is unsure.
+
+    Between the ends the value is taken as a parabola of a normal input; the interval is told where it is not
+    that of first order (JCGM 101:2008, clause 8).
+    """
+    reach = 1.959964
+    low, high = np.fmin(*ends), np.fmax(*ends)
+    slope, bend = (ends[1] - ends[0]) / (2 * reach), (ends[1] + ends[0] - 2 * value) / reach**2
+    # y = y0 + s z + b z^2/2 of a standard normal z: mean square about y0 is s^2 + 3 b^2/4.
+    doubt = np.sqrt(slope**2 + 0.75 * bend**2)
+    drawn = Drawn(doubt, low, high, np.zeros(value.shape))
+    straight = first_order_agrees(value, np.abs(slope), drawn)
+    return Quantity(
+        dimension,
+        value,
+        np.where(straight, np.abs(slope), doubt),
+        {},
+        np.where(straight, np.nan, np.fmin(low, value)),
+        np.where(straight, np.nan, np.fmax(high, value)),
+    )
 
 
 def _assumed(passages: tuple[Passage, ...]) -> tuple[str, ...]:

@@ -1,12 +1,12 @@
 """What wears: lobe and tappet, pad and tip, rocker on shaft, stem in guide, at slow speed and fast?"""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import pi
 
 import numpy as np
 
-from valvetrain.answers.quantity import Quantity
+from valvetrain.answers.quantity import Quantity, computed
 from valvetrain.mechanics.arrays import FloatArray
 from valvetrain.mechanics.contact.film import film_regime
 from valvetrain.mechanics.contact.tappet_rotation import rotation_obstacles
@@ -24,12 +24,15 @@ from valvetrain.questions.wear.contact_motion import ContactMotion, contact_moti
 from valvetrain.questions.wear.form import wear_form
 from valvetrain.questions.wear.lobe_contact import LobeContact, lobe_contact
 from valvetrain.questions.wear.rocker_contacts import RockerContacts, rocker_contacts
-from valvetrain.setup.setup import Setup
+from valvetrain.setup.setup import Column, Setup
 
-__all__ = ["CRANKING", "IDLE", "WearResult", "wear_study"]
+__all__ = ["CRANKING", "IDLE", "WearResult", "spread_in_words", "wear_study"]
 
 CRANKING, IDLE = 200.0, 800.0
 """Crank speeds at which only the spring counts [rpm]."""
+
+# What the doubt of a lobe's curvature is called in a budget.
+_CURVE = "the lobe's curve (a finer lift table)"
 
 
 @dataclass(frozen=True)
@@ -150,18 +153,13 @@ def wear_study(
         valves=setup.valves,
         roles=setup.roles,
         rpm=tuple(speeds.tolist()),
-        peak_stress=_bound(
-            "pressure",
-            peak,
-            _stress_doubt(motion, lobe.curvature_radius, stress, peak),
-            "the lobe's curve (a finer lift table)",
-        ),
+        peak_stress=_peak_stress(motion, lobe.curvature_radius, stress, peak),
         peak_rpm=_bound("ratio", np.where(np.isnan(peak), np.nan, speeds[worst.argmax(axis=-1)])),
         lobe_curvature=_bound(
             "length",
             curvature,
             _curvature_doubt(motion, lobe.curvature_radius),
-            "the lobe's curve (a finer lift table)",
+            _CURVE,
         ),
         contact=tuple(_kind(lobe, index, idle, int(full)) for index in range(len(setup.valves))),
         film_at_nose=_bound("roughness", lobe.film[:, idle, full]),
@@ -224,20 +222,26 @@ def _curvature_doubt(motion: ContactMotion, radius: FloatArray) -> FloatArray:
     return np.asarray(np.abs(second) * motion.shapes.doubt)
 
 
-def _stress_doubt(
-    motion: ContactMotion, radius: FloatArray, stress: FloatArray, peak: FloatArray
-) -> FloatArray:
-    """Doubt of the greatest stress, from the lobe's radius of curvature where it acts.
+def _peak_stress(motion: ContactMotion, radius: FloatArray, stress: FloatArray, peak: FloatArray) -> Quantity:
+    """Greatest stress, as unsure as the lobe's radius of curvature where it acts.
 
-    Line contact goes with radius^(-1/2) (the ellipse with less); load and moduli are much better known.
+    Line contact goes with radius^(-1/2) (the ellipse with less); load and moduli are much better known. A
+    radius drawn through zero is a flank without Hertz contact.
     """
     angles = stress.shape[-1]
     place = np.nan_to_num(stress, nan=-1.0).reshape(len(stress), -1).argmax(axis=-1) % angles
     there = place[:, np.newaxis]
     second = np.take_along_axis(motion.curves.tappet_acceleration, there, -1)[:, 0]
     own = np.take_along_axis(radius, there, -1)[:, 0]
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.asarray(0.5 * peak * np.abs(second) * motion.shapes.doubt / np.abs(own))
+    doubt = np.nan_to_num(np.abs(second) * motion.shapes.doubt)
+
+    def pressed(rows: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
+        with np.errstate(invalid="ignore", divide="ignore"):
+            share = own / rows[_CURVE]
+            return {"peak_stress": np.where(share > 0, peak * np.sqrt(share), np.nan)}
+
+    inputs = {_CURVE: Column(own, doubt, ("",) * len(own))}
+    return computed(pressed, inputs, {"peak_stress": "pressure"})["peak_stress"]
 
 
 def _lift_deviation(setup: Setup) -> Quantity:
@@ -259,6 +263,20 @@ def _spread(setup: Setup) -> dict[str, tuple[float, float]]:
         spread = float(np.std(column.value[mask], ddof=1)) if mask.sum() >= 3 else np.nan
         found[role] = (spread, float(np.mean(column.uncertainty[mask])) if mask.any() else np.nan)
     return found
+
+
+def spread_in_words(spread: float, repeats: float, lobes: int) -> str:
+    """Whether lobes spread more than a dial repeats: "within", "more" or "unsure".
+
+    (n - 1) spread^2/repeats^2 of n alike lobes is chi-square of n - 1: beyond its 99 % quantile the lobes
+    differ, below its 80 % quantile they need not, between these another reading tells (levels: our judgment).
+    """
+    from scipy.special import chdtrc
+
+    if not repeats > 0.0:
+        return "more" if spread > 0.0 else "within"
+    chance = float(chdtrc(lobes - 1, (lobes - 1) * (spread / repeats) ** 2))
+    return "more" if chance < 0.01 else "within" if chance > 0.2 else "unsure"
 
 
 def _missing(setup: Setup, stress: FloatArray, crown: FloatArray) -> tuple[tuple[str, ...], ...]:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from valvetrain.answers.table import Block, Sentence, valve_table, verdicts_of
 from valvetrain.answers.verdict import Check
-from valvetrain.questions.wear.study import WearResult
+from valvetrain.questions.wear.study import WearResult, spread_in_words
 from valvetrain.setup.units import shown, shown_spread, written_unit
 
 __all__ = ["wear_tables"]
@@ -66,10 +66,23 @@ def wear_tables(result: WearResult, checks: list[Check], system: str) -> Iterato
     )
     for role, (spread, repeats) in result.lift_spread.items():
         if math.isfinite(spread):
-            word = "within what" if spread <= 2 * repeats else "more than"
+            own = [
+                value
+                for value, each in zip(result.lift_deviation.value, result.roles, strict=True)
+                if each == role and math.isfinite(value)
+            ]
+            told = spread_in_words(spread, repeats, len(own))
+            word = (
+                "more than" if told == "more" else "within what" if told == "within" else "hardly more than"
+            )
+            again = (
+                " Whether the lobes differ cannot be told from that: measure each again, and take the mean."
+                if told == "unsure"
+                else ""
+            )
             yield Sentence(
                 f"{role} lobes spread {shown_spread(spread, 'length', system)} in lift, {word} the dial "
-                f"repeats ({shown_spread(repeats, 'length', system)})."
+                f"repeats ({shown_spread(repeats, 'length', system)}).{again}"
             )
     pairs = result.pairs
     yield valve_table(
