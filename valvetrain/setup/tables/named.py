@@ -81,7 +81,9 @@ class Shelf:
         path = self.folder / name
         real = Path(os.path.realpath(workbook_file(path)))
         if real.is_relative_to(os.path.realpath(self.folder)):
-            if is_workbook(path) or not path.is_file() or path.stat().st_size > _REMEMBERED:
+            # Unlike the Path's own, this asks no more of a name that is too long than that there is no such file.
+            there = os.path.isfile(path)  # noqa: PTH113
+            if is_workbook(path) or not there or path.stat().st_size > _REMEMBERED:
                 return reader(path, name, *arguments, **named)
             key = (reader.__qualname__, name, repr(arguments), repr(named))
             return remembered(key, path, lambda: reader(path, name, *arguments, **named))
