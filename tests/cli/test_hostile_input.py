@@ -96,7 +96,7 @@ def test_names_of_tables_that_are_none(name, sample, run, edited):
     folder = sample()
     edited(folder / "setup.toml", ('valves = "valves.csv"', f'valves = "{name}"'))
     result = run("rocker", folder)
-    rejected(result, "setup.toml, table")
+    rejected(result, "setup.toml")
     assert len(result.stderr.splitlines()) == 2
     assert "\x1b" not in result.stderr
 

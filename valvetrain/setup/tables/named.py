@@ -81,7 +81,7 @@ class Shelf:
         path = self.folder / name
         real = Path(os.path.realpath(workbook_file(path)))
         if real.is_relative_to(os.path.realpath(self.folder)):
-            # Unlike the Path's own, this asks no more of a name that is too long than that there is no such file.
+            # Unlike the Path's own, this only says that there is no such file where a name is too long.
             there = os.path.isfile(path)  # noqa: PTH113
             if is_workbook(path) or not there or path.stat().st_size > _REMEMBERED:
                 return reader(path, name, *arguments, **named)
