@@ -106,9 +106,7 @@ def print_plan(result: SpringResult, checks: list[Check], system: str) -> None:
         print_hanging(out, "", purchase_sentence(result, system))
         _print_purchase(result, system)
     if not result.plan.proved:
-        print_hanging(
-            out, "", "The shims run short; the plan keeps every limit, but was not proved the best."
-        )
+        print_hanging(out, "", "There was no time to prove that no plan is better than this one.")
 
 
 def _print_purchase(result: SpringResult, system: str) -> None:

@@ -8,6 +8,7 @@ from collections import Counter
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
 from tests.fuzz.cases import Case, cases, hold
+from tests.fuzz.kills import WRITING, at_any_moment, at_every_step
 from tests.fuzz.laws import LAWS
 from tests.fuzz.oracle import Broken
 
@@ -46,7 +47,12 @@ def main() -> int:
     parser.add_argument(
         "--laws", type=int, default=None, help="cases of each metamorphic law; a fortieth if left out"
     )
+    parser.add_argument(
+        "--kills", type=int, default=0, help="kills of each writing command, instead of cases"
+    )
     wanted = parser.parse_args()
+    if wanted.kills:
+        return kill(wanted.kills, wanted.seed)
     run, begun = Run(), time.monotonic()
     done = 0
     while done < wanted.cases:
@@ -75,6 +81,22 @@ def main() -> int:
     for name, number in run.breaks.most_common():
         print(f"{number:7d}  {name}")
     return 1 if run.breaks else 0
+
+
+def kill(times: int, number: int) -> int:
+    """Kill every writing command at each of its steps, and at moments spread over its run."""
+    broken = 0
+    for name in WRITING:
+        for how, killed in (
+            ("at every step", lambda name=name: at_every_step(name)),
+            ("at any moment", lambda name=name: at_any_moment(name, times, number)),
+        ):
+            try:
+                print(f"{name}, {how}: {killed()}", flush=True)
+            except Broken as told:
+                broken += 1
+                print(f"BROKEN {told}", flush=True)
+    return int(broken > 0)
 
 
 def _given(ask, strategy, count: int, number: int) -> None:

@@ -22,7 +22,7 @@ from click.testing import CliRunner
 from tests.fuzz.oracle import Broken, contents
 from tests.fuzz.sheets import SAMPLES
 from valvetrain.setup.writing import LEFTOVER
-from valvetrain_cli.main import COMMANDS, main
+from valvetrain_cli.main import main
 
 _STEPS = ("open", "os.rename", "os.link", "os.remove", "os.rmdir", "os.mkdir", "os.chmod", "shutil.copymode")
 
@@ -54,14 +54,15 @@ WRITING = {
         ),
         "launch_six",
     ),
+    "set": Writing(("set", _HOME, "shaft.setback=36.0", "1I.lash=0.28")),
+    "plan": Writing(("plan", "{home}/sheet", "-o", "{home}/planned")),
     "report": Writing(("report", _HOME, "-o", "{home}/page.html", "--quiet")),
 }
-if "set" in COMMANDS:
-    WRITING["set"] = Writing(("set", _HOME, "shaft.setback=36.0"))
 SHEETS = {
     "fit, a folder": "fitted/setup.toml",
     "fit, over a sheet": "sheet/setup.toml",
     "new": "begun/setup.toml",
+    "plan": "planned/setup.toml",
 }
 """The file that comes last: where it is new, everything is."""
 

@@ -87,7 +87,7 @@ def serve(
     server = uvicorn.Server(
         uvicorn.Config(
             app,
-            log_level="error",
+            log_level="critical",
             access_log=False,
             server_header=False,
             proxy_headers=False,

@@ -20,6 +20,7 @@ class LoadTest:
         loads: the load at each height.
         source: the table.
         solid_height: the spring's own solid height, where the table gives it.
+        kind: "linear" or "progressive", where the table says it of this spring.
     """
 
     spring: str
@@ -27,6 +28,7 @@ class LoadTest:
     loads: tuple[Measured, ...]
     source: str
     solid_height: Measured | None = None
+    kind: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,7 +58,9 @@ class CoilSpring:
     """One spring by itself: from its load tests, from catalog figures, or from its wire."""
 
     rate: Measured | None = quantity("stiffness", "spring rate", low=1e3, high=5e5, instrument="catalog_rate")
-    tests: LoadTest | None = described("CSV table of loads at heights: spring, height, load, solid_height")
+    tests: LoadTest | None = described(
+        "CSV table of loads at heights: spring, height, load, solid_height, kind"
+    )
     kind: str | None = described(
         "linear if left out; progressive: its rate grows; conical: from its wire, rate grows as coils close",
         choices=("linear", "progressive", "conical"),

@@ -483,6 +483,87 @@ def test_a_straight_line_through_bent_readings_is_remarked_on(sample):
     assert "bends" in {note.kind for note in studied(folder)[2].notes}
 
 
+def with_kind(folder, kind):
+    """Give spring S3 of the table three bent readings, and its kind; the other springs say none."""
+    table = folder / "springs.csv"
+    lines = [line for line in table.read_text().splitlines() if not line.startswith("#")]
+    rows = [f"{line}," for line in lines[1:] if not line.startswith("S3,")]
+    cells = "," * (lines[0].count(",") - 2)
+    bent = [f"S3,{at},{load}{cells},{kind}" for at, load in ((1.6, 80.0), (1.4, 122.0), (1.2, 178.0))]
+    table.write_text("\n".join([f"{lines[0]},kind", *rows, *bent]))
+    return folder
+
+
+def test_each_spring_of_a_table_has_its_own_kind_and_takes_it_along(sample):
+    """By hand: through 80, 122, 178 lbf at 1.6, 1.4, 1.2 in the rate is 210 lbf/in at 1.5 and 280 at 1.3."""
+    _, _, result = studied(with_kind(sample("plain_six"), "progressive"))
+    index = result.spring.index("S3")
+    height = result.installed_height.value[index] / IN
+    rate = 210 + (1.5 - height) * 350
+    assert result.rate.value[index] / LBF * IN == pytest.approx(rate, rel=1e-9)
+    others = [place for place, name in enumerate(result.spring) if name and name != "S3"]
+    np.testing.assert_array_equal(result.rate.value[others], result.rate_open.value[others])
+    assert not [note for note in result.notes if note.kind == "bends"]
+
+
+@pytest.mark.parametrize(("kind", "asked"), [("", True), ("linear", False)])
+def test_three_readings_that_bend_are_asked_about_unless_the_table_says_linear(kind, asked, sample):
+    _, _, result = studied(with_kind(sample("plain_six"), kind))
+    assert ("S3" in {note.name for note in result.notes if note.kind == "bends"}) == asked
+
+
+def test_a_kind_that_is_none_is_a_fault(sample, run):
+    found = run("spring", with_kind(sample("plain_six"), "wobbly"))
+    assert found.exit_code == 2
+    assert "'wobbly' is no kind of a tested spring" in " ".join(found.stderr.split())
+
+
+def test_a_spring_that_opens_apart_from_its_role_is_remarked_on(sample):
+    """S3 keeps its load on the seat and gains 40 lbf at the lower height."""
+    folder = sample("plain_six")
+    table = folder / "springs.csv"
+    rows = []
+    for line in table.read_text().splitlines():
+        cells = line.split(",")
+        if cells[0] == "S3":
+            cells[2] = f"{float(cells[2]) + 150 * max(1.55 - float(cells[1]), 0.0):.2f}"
+        rows.append(",".join(cells))
+    table.write_text("\n".join(rows))
+    _, _, result = studied(folder)
+    names = {note.name for note in result.notes if note.kind == "open_apart"}
+    assert names == {result.valves[result.spring.index("S3")]}
+
+
+def test_a_purchase_is_told_with_its_plan_beside_the_plan_without(sample, document):
+    """Two valves stand 0.050 in too high, the drawer holds one shim: one of them needs what is bought."""
+    folder = sample("plain_six")
+    text = (folder / "setup.toml").read_text()
+    text = re.sub(
+        r"^spring_shims = .*$", "spring_shims = [{ thickness = 0.030, count = 1 }]", text, flags=re.M
+    )
+    (folder / "setup.toml").write_text(text)
+    table = folder / "valves.csv"
+    lines = table.read_text().splitlines()
+    head = next(line for line in lines if line.startswith("valve,")).split(",")
+    place = next(k for k, name in enumerate(head) if name.startswith("installed_height"))
+    for number, line in enumerate(lines):
+        if line.split(",")[0] in ("1I", "2I"):
+            cells = line.split(",")
+            cells[place] = f"{float(cells[place]) + 0.030:.3f}"
+            lines[number] = ",".join(cells)
+    table.write_text("\n".join(lines))
+    found = document("spring", folder)["results"]
+    assert [each["number"] for each in found["shims_to_buy"]] == [1]
+    both = found["with_purchase"]
+    assert (both["with"]["out"], both["with"]["unsure"]) <= (
+        both["without"]["out"],
+        both["without"]["unsure"],
+    )
+    assert list(both["with"].values()) < list(both["without"].values())
+    shims = {row["valve"]: [each["value"] for each in row["shims"]] for row in both["valves"]}
+    assert shims["1I"] == shims["2I"] == pytest.approx([0.030])
+
+
 def test_a_conical_spring_of_equal_ends_is_the_cylindrical_one(sample):
     folder = sample("pump_twin")
     wire = (

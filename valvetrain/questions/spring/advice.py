@@ -263,7 +263,8 @@ def note_sentence(note: SpringNote, system: str) -> str:
     if note.kind == "bends":
         return (
             f"Spring {name}: its rate grows from {say(0, 'stiffness')} to {say(1, 'stiffness')} over the "
-            'tested heights, and a straight line is drawn through them. Say kind = "progressive".'
+            'tested heights, and a straight line is drawn through them. Say kind = "progressive", or write '
+            "it into the column kind of its table; linear there ends this remark."
         )
     if note.kind == "two_heights":
         return f"Spring {name} is said to be progressive, and was tested at two heights: taken as straight."
@@ -271,6 +272,13 @@ def note_sentence(note: SpringNote, system: str) -> str:
         return (
             f"Valve {name}: its progressive spring works from {say(0, 'length')} to {say(1, 'length')}, and "
             f"was tested from {say(2, 'length')} to {say(3, 'length')}. Test it over its whole travel."
+        )
+    if note.kind == "open_apart":
+        spring = f" {words[1]}" if words[1] else ""
+        return (
+            f"Valve {name}: its spring{spring} opens at {say(0, 'force')}, those of the other "
+            f"{words[0]} valves at {say(1, 'force')}, alike on the seat. Another spring, or "
+            "a reading that is wrong?"
         )
     if note.kind == "beyond_travel":
         spring = f" of spring {words[0]}" if words[0] else ""

@@ -18,6 +18,7 @@ __all__ = [
     "corrected",
     "fitted_line",
     "given",
+    "kind_of",
     "spring_curves",
     "springs_are_unplaced",
 ]
@@ -96,6 +97,11 @@ class SpringCurves:
         return sum((load for load, _ in parts), np.zeros(1)), sum((rate for _, rate in parts), np.zeros(1))
 
 
+def kind_of(spring: CoilSpring, test: LoadTest | None) -> str | None:
+    """Kind of a spring: as the table of its load test says, else as its section says."""
+    return test.kind if test is not None and test.kind is not None else spring.kind
+
+
 def given(spring: CoilSpring) -> bool:
     """Whether anything is known of a spring."""
     known = (spring.rate, spring.tests, spring.free_length, spring.catalog_load, spring.wire_diameter)
@@ -167,7 +173,7 @@ class _Line:
 def _line(spring: CoilSpring, test: LoadTest | None, tester: SpringTester) -> _Line:
     """Take a spring's tests, else its rate with a catalog load or its free length, or two catalog loads."""
     if test is not None:
-        return _tested(test, tester, spring.kind == "progressive")
+        return _tested(test, tester, kind_of(spring, test) == "progressive")
     if spring.kind == "conical":
         cone = conical_curve(spring)
         if cone is not None:

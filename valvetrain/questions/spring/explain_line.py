@@ -8,7 +8,7 @@ import numpy as np
 
 from valvetrain.answers.explanation import Plain
 from valvetrain.parts.spring import CoilSpring, LoadTest, SpringTester
-from valvetrain.questions.spring.curves import corrected
+from valvetrain.questions.spring.curves import corrected, kind_of
 from valvetrain.questions.spring.wire import shear_modulus
 from valvetrain.setup.setup import Setup
 
@@ -43,7 +43,10 @@ def spring_line(setup: Setup, result: Any, section: str, index: int, mark: str =
     if section == "spring" and any(setup.tested_springs) and spring.tests is None:
         return _untested(setup, index, mark)
     if spring.tests is not None:
-        if spring.kind == "progressive" and len({each.value for each in spring.tests.heights}) >= 3:
+        if (
+            kind_of(spring, spring.tests) == "progressive"
+            and len({each.value for each in spring.tests.heights}) >= 3
+        ):
             return _progressive(result, section, index, mark, spring.tests)
         return _tested(spring.tests, setup.spring_tester, mark)
     if spring.kind == "conical" and section in result.curves.tables:

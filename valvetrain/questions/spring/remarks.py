@@ -10,7 +10,7 @@ import numpy as np
 from valvetrain.answers.quantity import Quantity
 from valvetrain.parts.measured import Measured
 from valvetrain.parts.spring import CoilSpring, LoadTest, SpringTester
-from valvetrain.questions.spring.curves import SPRINGS, corrected, fitted_line, given
+from valvetrain.questions.spring.curves import SPRINGS, corrected, fitted_line, given, kind_of
 from valvetrain.questions.spring.wire import ELASTIC_MODULUS, shear_modulus, wire_rate
 from valvetrain.setup.setup import Setup
 
@@ -28,8 +28,8 @@ class SpringNote:
 
     Attributes:
         kind: "rate_apart", "load_apart", "figures_apart", "catalog_apart", "solid_apart", "bends",
-            "two_heights", "outside_tests", "beyond_travel", "index", "interference", "loose", "buckles" or
-            "wanted_outside".
+            "two_heights", "outside_tests", "open_apart", "beyond_travel", "index", "interference", "loose",
+            "buckles" or "wanted_outside".
         name: the spring, or the valves, that it is about.
         values: numbers that the sentence needs [SI], in the order it says.
         words: words that it needs.
@@ -55,6 +55,7 @@ def spring_notes(setup: Setup, now: Mapping[str, Quantity], lift: Quantity) -> l
     notes |= dict.fromkeys(_all_figure_notes(setup))
     notes |= dict.fromkeys(_wanted_notes(setup))
     notes |= dict.fromkeys(_travel_notes(setup, now))
+    notes |= dict.fromkeys(_open_notes(setup, now))
     notes |= dict.fromkeys(_nesting_notes(setup))
     notes |= dict.fromkeys(_buckling_notes(setup, now["installed_height"].value - lift.value))
     return list(notes)
@@ -63,7 +64,7 @@ def spring_notes(setup: Setup, now: Mapping[str, Quantity], lift: Quantity) -> l
 def rates_given(spring: CoilSpring, tester: SpringTester) -> dict[str, tuple[float, float]]:
     """Return every rate that the figures of a spring give: what it is from -> value, uncertainty [N/m]."""
     found: dict[str, tuple[float, float]] = {}
-    if spring.tests is not None and spring.kind != "progressive":
+    if spring.tests is not None and kind_of(spring, spring.tests) != "progressive":
         line = fitted_line(spring.tests, tester)
         found["load tests"] = float(line.rate), float(line.rate_uncertainty)
     for name, rate in (("rate", spring.rate), ("wire", wire_rate(spring))):
@@ -136,9 +137,9 @@ def _figure_notes(spring: CoilSpring, name: str, tester: SpringTester) -> Iterat
     if test is None:
         return
     heights = len({each.value for each in test.heights})
-    if spring.kind == "progressive" and heights < 3:
+    if kind_of(spring, test) == "progressive" and heights < 3:
         yield SpringNote("two_heights", name)
-    if spring.kind is None and heights >= 4:
+    if kind_of(spring, test) is None and heights >= 3:
         from valvetrain.mechanics.spring.progressive import fitted_progressive_spring
 
         fit = fitted_progressive_spring(*corrected(test, tester))
@@ -190,13 +191,30 @@ def _travel_notes(setup: Setup, now: Mapping[str, Quantity]) -> Iterator[SpringN
             name = train.spring.tests.spring if train.spring.tests else ""
             yield SpringNote("beyond_travel", train.name, (travel - bind, travel), (name,))
         test = train.spring.tests
-        if test is not None and train.spring.kind == "progressive" and solid is not None:
+        if test is not None and kind_of(train.spring, test) == "progressive" and solid is not None:
             lowest, tallest = (
                 function(corrected(test, setup.spring_tester)[0]) for function in (np.min, np.max)
             )
             full = bind + solid.value
             if full < lowest or height > tallest:
                 yield SpringNote("outside_tests", train.name, (height, full, float(tallest), float(lowest)))
+
+
+def _open_notes(setup: Setup, now: Mapping[str, Quantity]) -> Iterator[SpringNote]:
+    """Springs alike on the seat whose open load stands apart from the others of their role."""
+    roles = np.array(setup.roles)
+    seat, full = now["seat_load"].value, now["open_load"].value
+    for role in dict.fromkeys(setup.roles):
+        own = np.flatnonzero((roles == role) & ~np.isnan(seat) & ~np.isnan(full))
+        if own.size < 3:
+            continue
+        usual, usual_seat = float(np.median(full[own])), float(np.median(seat[own]))
+        for index in own:
+            apart = abs(full[index] - usual) > APART * usual
+            if apart and abs(seat[index] - usual_seat) <= APART * usual_seat:
+                test = setup.trains[index].spring.tests
+                words = (role, test.spring if test else "")
+                yield SpringNote("open_apart", setup.valves[index], (float(full[index]), usual), words)
 
 
 def _nesting_notes(setup: Setup) -> Iterator[SpringNote]:

@@ -150,6 +150,7 @@ ROCKER_TOPICS = (
         name="row",
         title="What stands on the shaft, from the front",
         keys=(
+            "engine.shafts",
             "row.shaft",
             "row.front",
             "row.each",
@@ -171,6 +172,8 @@ ROCKER_TOPICS = (
             "row.fixed_at",
         ),
         how=(
+            "Several shafts: `[engine] shafts` names each with its cylinders, or its valves; measure each by "
+            "itself, and give what differs in its own section, as [shaft.left].",
             "Walk along the shaft from the front and write what stands there: stand, collar, end, shim, "
             "spacer, spring, wave washer; I and E are the next rockers. What repeats is written once, in "
             "`each`.",

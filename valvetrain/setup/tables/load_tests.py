@@ -16,13 +16,14 @@ __all__ = ["read_load_tests"]
 _HEIGHT = Spec("height of the spring in the tester", "length", low=0.005, high=0.2, instrument="caliper")
 _SOLID = Spec("height with the coils touching", "length", low=0.005, high=0.15, instrument="caliper")
 _LOAD = Spec("load at that height", "force", low=0.0, high=10000.0, instrument="spring_tester")
-_COLUMNS = ("spring", "height", "load", "solid_height", "remarks")
+_KINDS = ("linear", "progressive")
+_COLUMNS = ("spring", "height", "load", "solid_height", "kind", "remarks")
 
 
 def read_load_tests(
     path: Path, shown_as: str, *, system: str, instruments: dict[str, tuple[str, float]]
 ) -> dict[str, LoadTest]:
-    """Read load tests: columns `height` and `load`; `spring` and `solid_height` where they are known.
+    """Read load tests: columns `height` and `load`; `spring`, `solid_height`, `kind` where they are known.
 
     Returns:
         spring name -> its test, in the table's order; the name is empty where there is no column `spring`.
@@ -48,6 +49,7 @@ def read_load_tests(
         raise SheetError(faults)
     points: dict[str, list[tuple[int, Measured, Measured]]] = {}
     solid: dict[str, Measured] = {}
+    kinds: dict[str, str] = {}
     for line, cells in table.rows:
         read: dict[str, Measured] = {}
         for column, spec in (("height", _HEIGHT), ("load", _LOAD), ("solid_height", _SOLID)):
@@ -71,6 +73,11 @@ def read_load_tests(
                     mend = "A tester printed in psi shows pounds-force all the same: write lbf."
                 faults.append(Fault(where, str(error), mend))
         name = cells.get("spring", "")
+        kind = cells.get("kind", "").strip().lower()
+        if kind and (kind not in _KINDS or kinds.setdefault(name, kind) != kind):
+            said = "is said twice, and differently" if kind in _KINDS else "is no kind of a tested spring"
+            mend = f"Write one of {' and '.join(_KINDS)}, alike in all rows of a spring, or leave it empty."
+            faults.append(Fault(table.where(line, "kind"), f"'{cells['kind']}' {said}", mend))
         if "height" in read and "load" in read:
             points.setdefault(name, []).append((line, read["height"], read["load"]))
         if "solid_height" in read:
@@ -110,6 +117,7 @@ def read_load_tests(
             tuple(load for _, _, load in rows),
             shown_as,
             solid.get(spring),
+            kinds.get(spring),
         )
         for spring, rows in points.items()
     }
