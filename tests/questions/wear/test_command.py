@@ -20,7 +20,9 @@ def test_record_names_the_worn_lobe_and_the_recessed_seat_and_nothing_else(sampl
     folder = sample()
     answer = document("wear", folder, "--log", folder / "log.csv")
     assert {check["valve"] for check in answer["checks"] if check["verdict"] == "out"} == {"2I", "4E"}
-    assert {check["verdict"] for check in answer["checks"]} == {"ok", "out"}
+    # 2I has gone so far that its lash, too, is near its limit; no other valve is named or doubted.
+    others = {check["verdict"] for check in answer["checks"] if check["valve"] not in ("2I", "4E")}
+    assert others == {"ok"}
     found = {row["valve"]: [each["name"] for each in row["found"]] for row in answer["results"]["valves"]}
     assert found["2I"] == ["seat recession"]
     assert found["4E"] == ["lobe nose wear"]

@@ -9,7 +9,10 @@ from valvetrain.mechanics.arrays import ArrayLike, FloatArray
 from valvetrain.mechanics.guards import positive
 from valvetrain.mechanics.trend.wear import CANNOT_TELL, FALLING, RISING, STEADY
 
-__all__ = ["Diagnosis", "diagnoses", "next_inspection"]
+__all__ = ["AS_THE_REST", "Diagnosis", "diagnoses", "next_inspection"]
+
+AS_THE_REST = "wears as the rest"
+"""Name of what a valve's record says where all its fellows move alike: even wear, told once for all."""
 
 _STATES = (RISING, STEADY, FALLING, CANNOT_TELL)
 

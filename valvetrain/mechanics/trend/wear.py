@@ -1,8 +1,8 @@
 """From the trends of a set of valves to how each of them moves: rising, steady, falling, cannot tell.
 
-A valve is judged twice: does its own trend differ from none, and does it stand out from the rest of the set?
-The bar for both is set so that a healthy engine as a whole seldom raises an alarm, however many
-valves it has.
+A valve is judged twice: does its own trend differ from none, and does it stand out from its fellows? Only the
+second is an alarm: what all fellows do together is even wear. The bar is set so that an evenly wearing engine
+as a whole seldom raises one, however many valves it has.
 """
 
 from dataclasses import dataclass
@@ -26,6 +26,11 @@ __all__ = [
 RISING, STEADY, FALLING, CANNOT_TELL = "rising", "steady", "falling", "cannot tell"
 _WORDS = np.array([FALLING, STEADY, RISING, CANNOT_TELL])
 _LEAST_READINGS = 3
+_LEAST_FELLOWS = 4
+# Valves that wear evenly still differ: standard deviation as a share of their common rate (invented).
+_UNEVEN = 0.15
+# Beyond so many standard uncertainties the fellows are said to move together.
+_TOGETHER = 3.0
 
 
 @dataclass(frozen=True)
@@ -34,9 +39,13 @@ class SetStates:
 
     Attributes:
         state: RISING, STEADY, FALLING or CANNOT_TELL.
-        stands_out: True where the slope differs from the rest of the set.
+        stands_out: True where the valve moves otherwise than its fellows.
         score: slope over its standard uncertainty [1].
-        set_score: slope less the set's median, over the uncertainty of that difference [1].
+        set_score: slope less its fellows' median, over the uncertainty of that difference [1]; NaN without
+            at least four that can be compared.
+        common: median slope of its fellows, itself among them [value per time].
+        common_uncertainty: standard uncertainty of that median.
+        together: True where the fellows as a whole move beyond doubt.
         bar: score beyond which a valve raises an alarm [1], shape [...].
         slope_uncertainty: standard uncertainty of the slope [value per time].
         noise: standard deviation of one reading [value], shape [...].
@@ -47,6 +56,9 @@ class SetStates:
     stands_out: BoolArray
     score: FloatArray
     set_score: FloatArray
+    common: FloatArray
+    common_uncertainty: FloatArray
+    together: BoolArray
     bar: FloatArray
     slope_uncertainty: FloatArray
     noise: FloatArray
@@ -105,6 +117,7 @@ def set_states(
     notable_change: float = float("nan"),
     only: str | None = None,
     alike: bool = False,
+    group: ArrayLike | None = None,
 ) -> SetStates:
     """Judge the valves of a set together.
 
@@ -120,6 +133,9 @@ def set_states(
             role's median). A fall that leaves a valve below its fellows then counts twice: the slope and the
             distance from the others' mean are independent evidence, joined by Fisher's method (memory). How
             alike the others are is taken from their own scatter. Needs `only`, and four valves.
+        group: number of each valve's group (role), shape [valves]: valves of one group are fellows, since
+            intake and exhaust may wear at rates of their own. A group of fewer than four that can be judged
+            is compared with the whole set. None: all are fellows.
 
     Raises:
         ValueError: an alarm rate out of range, a direction that is neither, or `alike` without a direction.
@@ -143,11 +159,13 @@ def set_states(
     bar = stdtrit(np.maximum(freedom, 1), 1 - single)
     with np.errstate(invalid="ignore", divide="ignore"):
         score = np.where(enough, trend.slope / uncertainty, np.nan)
-        middle, middle_variance = _set_median(np.where(enough, trend.slope, np.nan), uncertainty)
-        apart = trend.slope - middle[..., None]
-        set_score = apart / np.sqrt(uncertainty**2 + middle_variance[..., None])
-    # Against a set of fewer than four there is no rest to stand out from.
-    set_score = np.where(enough & (valves >= 4)[..., None], set_score, np.nan)
+        slopes = np.where(enough, trend.slope, np.nan)
+        common, common_u, fellows = _fellows(slopes, uncertainty, group)
+        apart = slopes - common
+        set_score = apart / np.sqrt(uncertainty**2 + common_u**2 + (_UNEVEN * common) ** 2)
+    # Against fewer than four there is no rest to stand out from.
+    compared = enough & (fellows >= _LEAST_FELLOWS)
+    set_score = np.where(compared, set_score, np.nan)
     high, low = score > bar[..., None], score < -bar[..., None]
     out_high, out_low = set_score > bar[..., None], set_score < -bar[..., None]
     if alike:
@@ -155,13 +173,18 @@ def set_states(
         mean = np.where(enough, sign * trend.mean, np.nan)
         # The joint trial of each valve is one trial, not 1.2.
         joint = _both_apart(
-            sign * score,
+            sign * set_score,
             mean,
             noise[..., None] / np.sqrt(np.where(trend.count > 0, trend.count, np.nan)),
             freedom,
             1.2 * single,
         )
-        high, low = (high | joint, low) if only == RISING else (high, low | joint)
+        # Independent only while the noise and not uneven wear, which moves both, sets the slopes apart.
+        joint &= np.abs(_UNEVEN * common) < uncertainty
+        if only == RISING:
+            high, out_high = high | joint, out_high | joint
+        else:
+            low, out_low = low | joint, out_low | joint
     if only == FALLING:
         high, out_high = np.zeros_like(high), np.zeros_like(high)
     if only == RISING:
@@ -174,11 +197,35 @@ def set_states(
         stands_out=out_high | out_low,
         score=score,
         set_score=set_score,
+        common=np.where(compared, common, np.nan),
+        common_uncertainty=np.where(compared, common_u, np.nan),
+        together=compared & (np.abs(common) > _TOGETHER * common_u),
         bar=bar,
         slope_uncertainty=np.where(enough, uncertainty, np.nan),
         noise=noise,
         provable_change=provable,
     )
+
+
+def _fellows(
+    slope: FloatArray, uncertainty: FloatArray, group: ArrayLike | None
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Each valve's fellows: median slope, its standard uncertainty, and their number, [..., valves]."""
+    middle, variance = _set_median(slope, uncertainty)
+    known = ~np.isnan(slope)
+    common, square, count = (
+        np.broadcast_to(each[..., None], slope.shape).copy()
+        for each in (middle, variance, known.sum(axis=-1).astype(float))
+    )
+    groups = np.zeros(slope.shape[-1]) if group is None else np.asarray(group)
+    for one in np.unique(groups):
+        mine = groups == one
+        own, own_variance = _set_median(slope[..., mine], uncertainty[..., mine])
+        number = known[..., mine].sum(axis=-1).astype(float)
+        enough = (number >= _LEAST_FELLOWS)[..., None]
+        for table, value in ((common, own), (square, own_variance), (count, number)):
+            table[..., mine] = np.where(enough, value[..., None], table[..., mine])
+    return common, np.sqrt(square), count
 
 
 def _both_apart(
@@ -198,7 +245,7 @@ def _both_apart(
     with np.errstate(invalid="ignore", divide="ignore"):
         distance = (filled - middle) / np.sqrt(scatter * (1 + 1 / rest))
     chance_mean = stdtr(rest - 1, -distance)
-    chance_slope = stdtr(np.maximum(freedom, 1)[..., None], -score)
+    chance_slope = stdtr(np.maximum(freedom, 1)[..., None], -score)  # NaN without fellows: not apart
     product = np.maximum(chance_mean * chance_slope, 1e-300)
     joined = -2 * np.log(product) > chdtri(4, rate)[..., None]
     # A valve that was low from the start and stays so is not moving.

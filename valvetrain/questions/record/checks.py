@@ -1,4 +1,4 @@
-"""Verdicts on the record: a valve whose lash or lift moves, or moves otherwise than the rest, is named."""
+"""Verdicts on the record: a valve that moves otherwise than its fellows, or is near a limit, is named."""
 
 import math
 
@@ -14,8 +14,9 @@ from valvetrain.setup.units import shown
 __all__ = ["record_checks"]
 
 _BASIS = (
-    "trend by Theil and Sen against the scatter of the whole set; fewer than one healthy engine in fifty "
-    "raises an alarm"
+    "trend by Theil and Sen against its fellows' (the valves of its role) and the readings' scatter; in "
+    "simulated logs of twelve valves over 5 and 15 inspections, none wearing or all by 0.0003 to 0.00045 in "
+    "at each with rates 15 % apart, fewer than one engine in fifty had any valve named"
 )
 _CURE = {
     "seat recession": "Look at the seat and the valve's head; a leak-down test tells. "
@@ -70,6 +71,7 @@ def _trend(
     """Judge one trend."""
     value, least = float(change.value[index]), float(provable.value[index])
     stands_out = quantity in result.stands_out[index]
+    of_set = result.states.lash if quantity == "lash" else result.states.lift_states
     readings = int(getattr(result.states, f"{quantity}_trend").count[index])
     advice = ""
     if readings == 0:
@@ -82,8 +84,16 @@ def _trend(
         noun = "reading" if readings == 1 else "readings"
         advice = f"{readings} {noun} cannot tell{proved}: {need}. Keep the record."
         value = value if math.isfinite(value) else 0.0
-    elif state == STEADY and not stands_out:
+    elif not stands_out and (state == STEADY or bool(of_set.together[index])):
         verdict = "ok"
+    elif not stands_out:
+        verdict = "unsure"
+        alone = math.isnan(float(of_set.set_score[index]))
+        why = "fewer than four can be compared" if alone else "the record does not prove it yet"
+        advice = (
+            f"Its {quantity} moves; whether otherwise than the rest's is not known: {why}. "
+            "Keep the record, and look again soon."
+        )
     else:
         verdict = "out"
         told = [each for each in result.found[index] if each.name != "cannot tell"]
@@ -122,19 +132,28 @@ def _turning(result: RecordResult) -> list[Check]:
 
 
 def _left(setup: Setup, result: RecordResult) -> list[Check]:
-    """Judge the lobe lift lost by the trend's last reading against the limit of wear."""
-    limit = setup.limits["lobe_wear"]
+    """Judge lobe lift lost by the last reading, and lash off what is wanted, by their limits."""
     checks = []
-    for index, valve in enumerate(setup.valves):
-        value, doubt = float(result.lift_left.value[index]), float(result.lift_left.uncertainty[index])
-        if math.isnan(value):
-            continue
-        verdict = decided(value, doubt if math.isfinite(doubt) else 0.0, limit.low, limit.high)
-        advice = "" if verdict == "ok" else "Read that lobe again with a dial on the tappet."
-        checks.append(
-            Check(
-                "lobe_wear", valve, limit.doc, "length", value, doubt, limit.low, limit.high, verdict,
-                limit.basis, advice,
-            )
-        )  # fmt: skip
+    for key, found, what, cure in (
+        ("lobe_wear", result.lift_left, "", "Read that lobe again with a dial on the tappet."),
+        (
+            "lash_deviation",
+            result.lash_off,
+            "lash as the last inspection left it, against the lash wanted",
+            "Set it again, and look for why it moved.",
+        ),
+    ):
+        limit = setup.limits[key]
+        for index, valve in enumerate(setup.valves):
+            value, doubt = float(found.value[index]), float(found.uncertainty[index])
+            if math.isnan(value):
+                continue
+            verdict = decided(value, doubt if math.isfinite(doubt) else 0.0, limit.low, limit.high)
+            advice = "" if verdict == "ok" else cure
+            checks.append(
+                Check(
+                    key, valve, what or limit.doc, "length", value, doubt, limit.low, limit.high, verdict,
+                    limit.basis, advice,
+                )
+            )  # fmt: skip
     return checks

@@ -17,6 +17,8 @@ __all__ = ["RecordStates", "record_states"]
 # healthy engines with feelers, so much of the step and so strict a bar keep false alarms below one in fifty.
 _COARSENESS = 0.6
 _ALARM_RATE = 0.0025
+# A dial's tenths are fine beside its noise: nothing to be stricter for.
+_LIFT_ALARM_RATE = 0.006
 
 
 @dataclass(frozen=True)
@@ -83,14 +85,16 @@ def record_states(
             noise_floor=_COARSENESS * lash_step,
             alarm_rate=_ALARM_RATE,
             notable_change=notable_lash,
+            group=role,
         ),
         lift_states=set_states(
             lift_trend,
             span,
             noise_floor=_COARSENESS * lift_step,
-            alarm_rate=_ALARM_RATE,
+            alarm_rate=_LIFT_ALARM_RATE,
             notable_change=notable_lift,
             only=FALLING,
             alike=True,
+            group=role,
         ),
     )

@@ -7,7 +7,8 @@ import numpy as np
 
 from valvetrain.answers.quantity import Quantity
 from valvetrain.mechanics.arrays import BoolArray, FloatArray
-from valvetrain.mechanics.trend.diagnosis import Diagnosis, diagnoses, next_inspection
+from valvetrain.mechanics.trend.diagnosis import AS_THE_REST, Diagnosis, diagnoses, next_inspection
+from valvetrain.mechanics.trend.wear import CANNOT_TELL, FALLING, STEADY, SetStates
 from valvetrain.parts.record import AXES, WearLog
 from valvetrain.questions.record.states import RecordStates, record_states
 from valvetrain.setup.linkage_columns import lobe_lift_as_made
@@ -27,6 +28,7 @@ class RecordResult:
         provable_lash, provable_lift: least change that the record would have proved.
         last_lash, last_lift: last readings.
         lift_left: lift as made less the trend's lift at the last reading: the wear of the lobe now.
+        lash_off: lash as the last inspection left it less the lash wanted, where both are of one state.
         seat_recession: how far the valve has sunk into its seat over the record, where its lash closes.
         lash_state, lift_state: "rising", "steady", "falling", "cannot tell".
         stands_out: quantities in which the valve differs from the rest of the set.
@@ -52,6 +54,7 @@ class RecordResult:
     last_lash: Quantity
     last_lift: Quantity
     lift_left: Quantity
+    lash_off: Quantity
     seat_recession: Quantity
     lash_state: tuple[str, ...]
     lift_state: tuple[str, ...]
@@ -95,7 +98,8 @@ def record_study(setup: Setup, log: WearLog) -> RecordResult:
     lash_trend, lift_trend = states.lash_trend, states.lift_trend
     lash_slope_u, lift_slope_u = states.lash.slope_uncertainty, states.lift_states.slope_uncertainty
     last_lash, last_lift = _last(found), _last(lift)
-    made = lobe_lift_as_made(setup).value
+    made_column = lobe_lift_as_made(setup)
+    made = made_column.value
     # The trend's lift is counted from its role's median; the last readings tell where that stands.
     middle = _last(lift - states.lift)
     worn = made - (lift_trend.level + middle)
@@ -110,11 +114,15 @@ def record_study(setup: Setup, log: WearLog) -> RecordResult:
     last_turned = tuple(None if np.isnan(each) else bool(each) for each in _last(turned).tolist())
     lash_state = tuple(map(str, states.lash.state))
     lift_state = tuple(map(str, states.lift_states.state))
-    each_found = tuple(diagnoses(lash_state[i], lift_state[i], last_turned[i], out[i]) for i in range(count))
+    each_found = tuple(
+        _diagnosed(states, index, lash_state[index], lift_state[index], last_turned[index], out[index])
+        for index in range(count)
+    )
     ratio = np.where([train.lash.at == "pushrod" for train in setup.trains], _ratio(setup), 1.0)
-    closing = np.array(["seat recession" in [one.name for one in each] for each in each_found])
+    closing = np.array([state == FALLING for state in lash_state])
     recession = np.where(closing, -lash_trend.slope * states.span * ratio, np.nan)
     lash_now = _last(np.where(np.isnan(left), found, left))
+    same_state = _in_the_wanted_state(setup, log)
     next_in = _next(setup, log, states, worn, lash_now, time)
     rows = np.array([(~np.isnan(row)).sum() for row in time])
     return RecordResult(
@@ -127,7 +135,11 @@ def record_study(setup: Setup, log: WearLog) -> RecordResult:
         provable_lift=_quantity(states.lift_states.provable_change),
         last_lash=_quantity(last_lash, np.broadcast_to(states.lash.noise, (count,))),
         last_lift=_quantity(last_lift, np.broadcast_to(states.lift_states.noise, (count,))),
-        lift_left=_quantity(worn, states.lift_states.noise / np.sqrt(np.maximum(lift_trend.count, 1))),
+        lift_left=_quantity(worn, _level_doubt(time, lift, states.lift_states, made_column.uncertainty)),
+        lash_off=_quantity(
+            np.where(same_state, lash_now - setup.column("lash", "wanted").value, np.nan),
+            np.broadcast_to(states.lash.noise, (count,)),
+        ),
         seat_recession=_quantity(recession, np.where(closing, lash_slope_u * states.span * ratio, np.nan)),
         lash_state=lash_state,
         lift_state=lift_state,
@@ -144,6 +156,47 @@ def record_study(setup: Setup, log: WearLog) -> RecordResult:
         skipped=skipped,
         source=log.source,
         named=setup.record.engine is not None,
+    )
+
+
+def _diagnosed(
+    states: RecordStates, index: int, lash: str, lift: str, turned: bool | None, out: tuple[str, ...]
+) -> tuple[Diagnosis, ...]:
+    """Diagnose one valve; what it does as its fellows do is told as that, and is no fault of the valve's."""
+    if out:
+        return diagnoses(lash, lift, turned, out)
+    shared = []
+    for name, state, of_set in (("lash", lash, states.lash), ("lift", lift, states.lift_states)):
+        if state not in (STEADY, CANNOT_TELL) and bool(of_set.together[index]):
+            shared.append(Diagnosis(AS_THE_REST, f"its {name} moves as its fellows' does", True))
+    own = diagnoses(
+        STEADY if states.lash.together[index] and lash != CANNOT_TELL else lash,
+        STEADY if states.lift_states.together[index] and lift != CANNOT_TELL else lift,
+        turned,
+        out,
+    )
+    if shared:
+        own = tuple(each for each in own if each.name != "no change found")
+    return (*own, *shared)
+
+
+def _level_doubt(time: FloatArray, lift: FloatArray, states: SetStates, made: FloatArray) -> FloatArray:
+    """Standard uncertainty of the trend's lift at the last reading, less the lift as made."""
+    known = ~np.isnan(lift)
+    count = np.maximum(known.sum(axis=-1), 1)
+    when = np.where(known, time, 0.0)
+    past = np.max(np.where(known, time, -np.inf), axis=-1) - when.sum(axis=-1) / count
+    slope_part = np.nan_to_num(states.slope_uncertainty * np.where(np.isfinite(past), past, 0.0))
+    return np.asarray(np.sqrt(states.noise**2 / count + slope_part**2 + np.nan_to_num(made) ** 2), float)
+
+
+def _in_the_wanted_state(setup: Setup, log: WearLog) -> BoolArray:
+    """Whether each valve's lash was mostly read in the state (cold or hot) in which its lash is wanted."""
+    count = len(setup.valves)
+    rows = np.bincount(log.valve, minlength=count)
+    hot = 2 * np.bincount(log.valve, weights=log.hot == 1, minlength=count) > rows
+    return np.array(
+        [(train.lash.state == "hot") == warm for train, warm in zip(setup.trains, hot, strict=True)]
     )
 
 
