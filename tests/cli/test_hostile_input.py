@@ -68,6 +68,7 @@ def test_a_unit_of_a_header_is_written_by_its_grammar(unit, sample, run, edited)
         (f'"{"1" * 400}/{"3" * 400}"', ["value"]),
         ('"1/0"', ["unit"]),
         ("[" * 50 + "1" + "]" * 50, ["too deep"]),
+        ('"1e-297 mm"', ["nearer to zero"]),
         ("[" * 5000 + "1" + "]" * 5000, ["too deep"]),
         (r'"0.312\u0000 in"', ["line break or another sign"]),
         (r'"0.312\u001b[31m in"', ["line break or another sign"]),
@@ -95,7 +96,7 @@ def test_names_of_tables_that_are_none(name, sample, run, edited):
     folder = sample()
     edited(folder / "setup.toml", ('valves = "valves.csv"', f'valves = "{name}"'))
     result = run("rocker", folder)
-    rejected(result, "setup.toml" if len(name) < 300 or len(name) > 1000 else "too long")
+    rejected(result, "setup.toml")
     assert len(result.stderr.splitlines()) == 2
     assert "\x1b" not in result.stderr
 

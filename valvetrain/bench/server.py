@@ -1,5 +1,6 @@
 """The bench's server: on this machine alone, unless it is told otherwise."""
 
+import logging
 import socket
 import sys
 import threading
@@ -97,6 +98,8 @@ def serve(
             timeout_graceful_shutdown=1,
         )
     )
+    # A page left open at the end is no fault; what else the server has to tell is.
+    logging.getLogger("uvicorn.error").addFilter(lambda record: "running task(s)" not in record.getMessage())
     listening.listen(64)
     _loaded(shop)
     say(address)

@@ -13,6 +13,9 @@ __all__ = ["is_value", "measured"]
 # Share of a value below which an uncertainty is no slip of the pen, whatever is allowed.
 _DOUBTFUL = 0.25
 
+# In SI units nothing about an engine is as small; what is divided by it has no bounds.
+_NOTHING = 1e-20
+
 # Letters of the longest value that anybody writes.
 _MOST = 120
 _UNSEEN = re.compile(f"[{UNSEEN}]")
@@ -90,6 +93,8 @@ def measured(
     if not math.isfinite(value):
         raise ValueError(f"{written_as(written)} is not a finite number; leave out what is unknown")
     si = to_si(value, unit, dimension)
+    if 0.0 < abs(si) < _NOTHING:
+        raise ValueError(f"{written_as(written)} is nearer to zero than anything that is measured; write 0")
     if not spec.low <= si <= spec.high:
         what = f"{_plain(value)} {unit}".rstrip() + f" is outside {_allowed(spec, system)}"
         raise ValueError(what + _other_unit(value, unit, spec, system))

@@ -138,8 +138,8 @@ def test_slow_elastic_train_loses_the_lift_that_was_measured(six):
     assert all("--to" in check.advice for check in checks)
 
 
-def test_mild_cam_with_80_pounds_in_a_large_engine(sample, edited):
-    """Common practice, no source: kept under control to about 4,800 rpm. Masses invented and plausible."""
+def test_mild_cam_with_a_usual_seat_load_in_a_large_engine(sample, edited):
+    """Common practice, no source: such an engine is kept under control. Masses invented and plausible."""
     folder = sample()
     edited(
         folder / "setup.toml",

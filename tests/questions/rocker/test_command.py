@@ -276,7 +276,7 @@ def test_ledger_solves_the_unknown_and_sets_two_valves_apart(sample, document):
 
 
 def test_ledger_of_the_trade_case_of_taller_tappets_and_machined_head_and_block(sample, document, edited):
-    """Trade practice: tappets 0.017 taller, head and block cut by unknown amounts, 0.030 under the stands."""
+    """Common practice, no source: tappets 0.017 taller, head and block cut, 0.030 under the stands."""
     folder = sample()
     heights_table(folder, edited, ["tappet,0.017", "deck,", "head,", "stand,0.030"])
     rows = document("heights", folder)["results"]["valves"]

@@ -176,8 +176,9 @@ def test_bad_figures_are_one_clear_error(name, sample, run, edited, tmp_path):
 def test_a_mixed_spring_is_named(sample, run, edited):
     folder = sample()
     edited(folder / "springs.csv", ("S7,1.700,59.2", "S7,1.700,29.2"))
-    for command in ("spring", "check"):  # a figure that spoils every other answer is told wherever they are
-        assert run(command, folder).stdout.count("Spring S7 has a rate of") == 1
+    assert "Remarks on figures given: 1 under spring" in run("check", folder).stdout
+    for command in (("spring",), ("check", "--tables")):  # a figure that spoils every other is told with them
+        assert run(command[0], folder, *command[1:]).stdout.count("Spring S7 has a rate of") == 1
 
 
 def test_results_are_the_same_in_both_systems_with_a_set_and_wire(sample, run, edited):

@@ -26,7 +26,7 @@ BENDS = 0.3
 draws: of 10 000 quantities of random sheets those within it had ends within a quarter of the uncertainty."""
 
 _FACTOR = 1.959964
-_EVALUATIONS = 8192  # draws x valves: what keeps a check quick
+_EVALUATIONS = 8192  # draws of one valve; half as many in all of several: what keeps a check quick
 _PIECE = 128  # draws at once: many times faster than all, where a function works over angles
 
 
@@ -68,7 +68,8 @@ def drawn_doubts(
     base = {name: np.atleast_1d(np.asarray(array, float)) for name, array in values.items()}
     columns = int(np.prod(np.broadcast_shapes(*(array.shape for array in base.values()))))
     moved = list(next(iter(first.contributions.values()), {}))
-    wanted = _EVALUATIONS // max(columns, *(value.size for value in first.value.values()))
+    width = max(columns, *(value.size for value in first.value.values()))
+    wanted = _EVALUATIONS // (2 * width - 1)
     count = max([each for each in LATTICES if each <= wanted], default=min(LATTICES))
     shapes = distributions or {}
     if any(shapes.get(name, NORMAL).kind != "normal" for name in moved):

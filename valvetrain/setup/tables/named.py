@@ -27,7 +27,9 @@ TABLE_KEYS: tuple[tuple[str, str], ...] = (
 """(section, key) that name a table, besides all of `[tables]`."""
 
 _NO_NAME = re.compile(f"[{UNSEEN}]")
-_LONGEST = 1000
+
+# What the usual systems allow, in bytes of one name, and in letters of a path.
+_LONGEST, _PATH = 255, 1000
 _REMEMBERED = 1_000_000
 """Bytes of a table of which what was read may be kept."""
 
@@ -72,13 +74,14 @@ class Shelf:
         Raises:
             SheetError: as the reader does, or the name is none that a file can have.
         """
-        if _NO_NAME.search(name) or len(name) > _LONGEST or not name.strip():
+        pieces = (len(os.fsencode(piece)) for piece in re.split(r"[/\\]", name))
+        if _NO_NAME.search(name) or max(pieces) > _LONGEST or len(name) > _PATH or not name.strip():
             what = "is no name of a file" if name.strip() else "names no file"
             raise SheetError([Fault(f"setup.toml, table {written_as(name)}", what, "Correct the name.")])
         path = self.folder / name
         real = Path(os.path.realpath(workbook_file(path)))
         if real.is_relative_to(os.path.realpath(self.folder)):
-            # Unlike the Path's own, this asks no more of a name that is too long than that there is no such file.
+            # Unlike the Path's own, this only says that there is no such file where a name is too long.
             there = os.path.isfile(path)  # noqa: PTH113
             if is_workbook(path) or not there or path.stat().st_size > _REMEMBERED:
                 return reader(path, name, *arguments, **named)
