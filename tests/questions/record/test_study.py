@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from valvetrain.questions.record.checks import record_checks
+from valvetrain.questions.record.even_wear import even_wear
 from valvetrain.questions.record.states import record_states
 from valvetrain.questions.record.study import record_study
 from valvetrain.setup.read import read_setup
@@ -230,6 +231,31 @@ def test_a_valve_that_moves_otherwise_than_the_set_is_named_inside_the_limit(rec
     index = result.valves.index("1I")
     assert "lash" in result.stands_out[index]
     assert "lash unlike the rest" in [each.name for each in result.found[index]]
+
+
+def test_even_wear_is_told_once_with_when_the_limit_is_reached_and_that_it_is_carried_on(recorded):
+    def all_wear(rows):
+        first = {row["valve"]: row for row in rows[:12]}
+        for number, row in enumerate(rows):  # every lash grows by 0.0003 in a look and is left alone
+            start = float(first[row["valve"]]["lash_found [in]"]) if number >= 12 else None
+            if start is not None:
+                row["lash_found [in]"] = f"{start + 0.0003 * (number // 12):.4f}"
+            row["lash_left [in]"] = ""
+        return rows
+
+    result, checks = recorded(all_wear)
+    assert not {check.valve for check in checks if check.id == "lash_trend" and check.verdict != "ok"}
+    told = [each.text for each in even_wear(result, checks, "inch") if "The lash of" in each.text]
+    assert len(told) == 2  # a sentence a role
+    worst = max(check.value for check in checks if check.id == "lash_deviation" and check.valve[-1] == "E")
+    looks = np.unique(result.time[~np.isnan(result.time)])
+    rate = np.polyfit(looks, 0.0003 * INCH * np.arange(looks.size), 1)[0]
+    hours = (0.004 * INCH - worst) / rate / 3600
+    exhaust = next(each for each in told if "exhaust" in each)
+    assert "Carried on beyond the record" in exhaust or hours <= 0
+    if hours > 0:
+        said = float(exhaust.split("in about ")[1].split(" ")[0].replace(",", ""))
+        assert said == pytest.approx(hours, rel=0.05)
 
 
 def test_next_look_is_now_at_the_limit_and_never_beyond_the_usual_interval(recorded):

@@ -7,6 +7,7 @@ import numpy as np
 
 from valvetrain.answers.table import Block, Sentence, valve_table, verdicts_of
 from valvetrain.answers.verdict import Check
+from valvetrain.questions.record.even_wear import even_wear
 from valvetrain.questions.record.study import RecordResult
 from valvetrain.setup.units import shown, written_unit
 
@@ -43,6 +44,12 @@ def record_tables(result: RecordResult, checks: list[Check], system: str) -> Ite
     if least:
         told = " and ".join(f"{shown(value, 'length', system)} of {name}" for name, value in least)
         yield Sentence(f"At a usual valve this record would prove a change of {told}, and nothing less.")
+    yield from even_wear(result, checks, system)
+    if np.isfinite(result.next_in.value).any():
+        yield Sentence(
+            "A next look carries each valve's fastest believable rate on beyond the record, to half of what "
+            "is left, and is never later than the usual interval."
+        )
     if not result.named:
         yield Sentence(
             "The sheet names no engine ([record] engine): a record of another one would not be noticed."
