@@ -66,3 +66,21 @@ def edited() -> Callable[..., None]:
         path.write_text(text)
 
     return replace
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """Chromium without a window; one for all tests of a process, as a second would not start beside it."""
+    from tests.report.report_pages import missing
+
+    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    if program is None:
+        missing("chromium")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        missing("playwright")
+    with sync_playwright() as running:
+        opened = running.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        yield opened
+        opened.close()

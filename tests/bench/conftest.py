@@ -8,8 +8,6 @@ from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
-from tests.report.conftest import browser  # noqa: F401 - a fixture
-
 
 class Running:
     """A bench in its own process."""

@@ -33,7 +33,6 @@ SHEET_TOPICS = (
         keys=(
             "engine.cylinders",
             "engine.valves_per_cylinder",
-            "engine.shafts",
             "engine.bore",
             "engine.stroke",
             "engine.rod_length",
