@@ -14,6 +14,7 @@ from valvetrain.setup.tables.columns import COLUMNS
 
 __all__ = ["NextMeasurement", "next_measurements"]
 
+_BOUNDLESS = 1e100  # SI: nothing about an engine comes near it, and the square of more could not be written
 _LITTLE = 0.05  # share of a doubt: what helps less at a valve is not named for it
 _OVER_EDGES = 75e-6  # m: a caliper over two parts' edges, halves of diameters added (our judgment)
 _OVER = ("shaft.setback", "shaft.height", "rocker.pad_arm", "rocker.socket_arm", "tappet.setback")
@@ -94,7 +95,7 @@ def _for_unsure(setup: Setup, checks: Sequence[Check]) -> list[NextMeasurement]:
     """What would decide verdicts that are unsure."""
     by_quantity: dict[tuple[str, str], list[Check]] = {}
     for check in checks:
-        if check.verdict == "unsure" and check.valve is not None and np.isfinite(check.uncertainty):
+        if check.verdict == "unsure" and check.valve is not None and check.uncertainty < _BOUNDLESS:
             by_quantity.setdefault((check.id, check.quantity), []).append(check)
     place = {valve: index for index, valve in enumerate(setup.valves)}
     count = len(setup.valves)

@@ -1,6 +1,8 @@
 """A sheet's files with some values changed, nothing written: what `--with`, `set` and the bench do first."""
 
 import codecs
+import re
+import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -128,20 +130,32 @@ def _put(toml: Path, found: Contents, place: Place, written: str | None) -> None
         )
         found[table] = ("valve\n" + "".join(f"{valve}\n" for valve in valves)).encode()
     old = found[table] if not is_workbook(table) else ""
-    sheet = as_text(found[toml])
+    sheet, rows = as_text(found[toml]), _table(table, found)
     text = with_cell(
-        _table(table, found),
+        rows,
         table.name,
         place.valve,
         place.column,
         written,
-        lambda valve, column: _from_section(sheet, valve, column),
+        lambda valve, column: _from_section(
+            sheet, valve, column, cell_in(rows, table.name, valve, "shaft") or _shaft_of(sheet, valve)
+        ),
     )
     found[table] = text if is_workbook(table) else _as(old, text)
 
 
-def _from_section(sheet: str, valve: str, column: str) -> str:
-    """Return what the valve's role or section gives for a column, as a cell of the table would say it."""
+def _shaft_of(sheet: str, valve: str) -> str:
+    """Return the name of a valve's shaft as `[engine] shafts` has it; empty where it does not say."""
+    shafts = tomllib.loads(sheet).get("engine", {}).get("shafts", {})
+    cylinder = re.match(r"\d+", valve)
+    for name, members in shafts.items() if isinstance(shafts, dict) else ():
+        if any(str(each).upper() in (valve, cylinder[0] if cylinder else "") for each in members):
+            return str(name)
+    return ""
+
+
+def _from_section(sheet: str, valve: str, column: str, shaft: str) -> str:
+    """Return what the valve's role, shaft or section gives for a column, as a cell would say it."""
     if column not in COLUMNS:
         return ""
     section, key, spec = COLUMNS[column]
@@ -158,7 +172,8 @@ def _from_section(sheet: str, valve: str, column: str) -> str:
                 )
             ]
         )
-    found = value_in(sheet, (section, role, key)) or value_in(sheet, (section, key)) or ""
+    own = value_in(sheet, (section, shaft, key)) if shaft else None
+    found = value_in(sheet, (section, role, key)) or own or value_in(sheet, (section, key)) or ""
     if spec.many and found.startswith("["):
         return " + ".join(piece.strip().strip("\"'") for piece in found[1:-1].split(",") if piece.strip())
     return found
